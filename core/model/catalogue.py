@@ -1,0 +1,95 @@
+"""Kinds of wire, tape, conduit and fixing. A plan holds a copy of every kind it uses."""
+
+from typing import Annotated, Literal
+
+from msgspec import Meta
+
+from core.model.channels import FixingKindName, SeparationGroup
+from core.model.ids import Id, Name, TapeKindId
+from core.model.record import Record
+
+#: How a number is known: read in a source, from memory, or common practice without a source.
+HowKnown = Literal["read", "memory", "common practice"]
+
+
+class WireSize(Record, kw_only=True):
+    """One size: section of one core, outside diameter (of the sheath for a cable), resistance at 20 C."""
+
+    section_mm2: Annotated[float, Meta(gt=0)]
+    gauge_awg: str | None = None
+    od_mm: Annotated[float, Meta(gt=0)]
+    r20_ohm_per_km: Annotated[float, Meta(gt=0)]
+    mass_g_per_m: Annotated[float, Meta(ge=0)]
+    price_per_m: Annotated[float, Meta(ge=0)] | None = None
+
+
+class WireKind(Record, kw_only=True):
+    """A wire (one core) or cable (several), sizes from small to large."""
+
+    id: Id
+    name: Name
+    group: SeparationGroup = "dc_power"
+    cores: Annotated[int, Meta(ge=1, le=64)] = 1
+    core_colours: tuple[str, ...] = ()
+    insulation_c: float
+    voltage_v: float = 60.0
+    sizes: tuple[WireSize, ...]
+    spools_m: tuple[float, ...] = (25.0, 50.0, 100.0)
+    standard: Name = ""
+    source: str
+    known: HowKnown
+
+
+class TapeKind(Record, kw_only=True):
+    id: Id
+    name: Name
+    width_mm: Annotated[float, Meta(gt=0)]
+    thickness_mm: Annotated[float, Meta(gt=0)]
+    roll_mm: Annotated[float, Meta(gt=0)]
+    temperature_c: float | None = None
+    source: str
+    known: HowKnown
+
+
+class ConduitKind(Record, kw_only=True):
+    id: Id
+    name: Name
+    bore_mm: Annotated[float, Meta(gt=0)]
+    od_mm: Annotated[float, Meta(gt=0)] | None = None
+    split: bool = False
+    source: str
+    known: HowKnown
+
+
+class GrommetKind(Record, kw_only=True):
+    id: Id
+    name: Name
+    bore_mm: Annotated[float, Meta(gt=0)]
+    hole_mm: Annotated[float, Meta(gt=0)]
+    sheet_mm: Annotated[float, Meta(gt=0)]
+    source: str
+    known: HowKnown
+
+
+class FixingKind(Record, kw_only=True):
+    """A securing part and the largest bundle it holds."""
+
+    id: Id
+    name: Name
+    kind: FixingKindName
+    largest_bundle_mm: Annotated[float, Meta(gt=0)]
+    hole_mm: float | None = None
+    source: str
+    known: HowKnown
+
+
+class WrapStyle(Record, kw_only=True):
+    """How a bundle is wrapped. `overlap` is the share of the tape width that covers the turn before (negative: gap)."""
+
+    id: Id
+    name: Name
+    kind: Literal["spiral", "spot", "split_conduit", "sleeve", "none"] = "spiral"
+    tape: TapeKindId | None = None
+    overlap: Annotated[float, Meta(gt=-5, lt=1)] = 0.5
+    #: Distance between spot wraps.
+    pitch_mm: Annotated[float, Meta(gt=0)] = 150.0

@@ -1,0 +1,201 @@
+"""Devices, their ports and electrical data, and the small parts wires end in."""
+
+from typing import Annotated, Literal
+
+from msgspec import Meta
+
+from core.model.body import Point
+from core.model.channels import Place
+from core.model.ids import CableId, CircuitId, Id, Name, NodeId, Note, SurfaceId, WireKindId
+from core.model.record import Record
+
+Role = Literal["feed", "return", "switched", "line", "neutral", "protective_earth", "data", "antenna", "bond", "spare"]
+System = Literal["dc12", "dc24", "dc48", "ac230", "ac120", "solar", "signal"]
+#: Nominal volts of a system; None where the device says its own.
+NOMINAL_V: dict[str, float] = {"dc12": 12.0, "dc24": 24.0, "dc48": 48.0, "ac230": 230.0, "ac120": 120.0}
+
+DeviceKind = Literal[
+    "light",
+    "fan",
+    "pump",
+    "heater",
+    "fridge",
+    "socket",
+    "usb",
+    "charger",
+    "converter",
+    "inverter",
+    "battery",
+    "solar",
+    "shunt",
+    "switch",
+    "fuse",
+    "fuse_block",
+    "panelboard",
+    "bus_bar",
+    "sensor",
+    "antenna",
+    "speaker",
+    "alarm",
+    "shore_inlet",
+    "mains_outlet",
+    "rcd",
+    "appliance",
+    "other",
+]
+#: Devices that one feed enters and several leave.
+DISTRIBUTION: frozenset[str] = frozenset({"fuse_block", "panelboard", "bus_bar"})
+#: Devices that can feed a circuit.
+SOURCES: frozenset[str] = DISTRIBUTION | {
+    "battery",
+    "charger",
+    "converter",
+    "inverter",
+    "solar",
+    "shore_inlet",
+    "rcd",
+    "fuse",
+    "shunt",
+    "switch",
+}
+
+
+class Port(Record, kw_only=True):
+    """A place on a device where a conductor ends, relative to the middle of the footprint."""
+
+    id: Id
+    name: Name = ""
+    role: Role
+    at_mm: Point = (0.0, 0.0)
+    terminal: Name = ""
+    stud_mm: float | None = None
+    entry_deg: float | None = None
+    end_allowance_mm: Annotated[float, Meta(ge=0)] | None = None
+
+
+class Way(Record, kw_only=True):
+    """One protected outlet of a distribution point."""
+
+    id: Id
+    name: Name = ""
+    largest_a: Annotated[float, Meta(gt=0)]
+    fuse_family: Name = "blade"
+
+
+class CableTableRow(Record, kw_only=True):
+    """A row of the maker's cable table: up to this one-way length use at least this section."""
+
+    up_to_mm: float
+    section_mm2: float
+    fuse_a: float | None = None
+
+
+class Electrical(Record, kw_only=True):
+    """What a device draws or gives. Give a current, or a power; a power is constant unless `resistive`."""
+
+    system: System = "dc12"
+    current_a: Annotated[float, Meta(ge=0)] | None = None
+    power_w: Annotated[float, Meta(ge=0)] | None = None
+    peak_a: Annotated[float, Meta(ge=0)] | None = None
+    efficiency: Annotated[float, Meta(gt=0, le=1)] = 1.0
+    resistive: bool = False
+    duty: Annotated[float, Meta(ge=0, le=1)] = 1.0
+    lowest_v: Annotated[float, Meta(gt=0)] | None = None
+    heat_w: Annotated[float, Meta(ge=0)] = 0.0
+    largest_fuse_a: Annotated[float, Meta(gt=0)] | None = None
+    critical: bool = False
+    maker_table: tuple[CableTableRow, ...] = ()
+    #: Short-circuit current of a source (battery).
+    short_circuit_a: Annotated[float, Meta(gt=0)] | None = None
+    #: Largest current a source or a distribution point can give.
+    rating_a: Annotated[float, Meta(gt=0)] | None = None
+    typical: bool = False
+
+
+class Device(Record, kw_only=True):
+    """A device on a surface: middle of its footprint, turn, size and depth; `entry_mm` is relative to the middle."""
+
+    id: Id
+    name: Name
+    kind: DeviceKind = "other"
+    surface: SurfaceId
+    at_mm: Point
+    turn_deg: float = 0.0
+    width_mm: Annotated[float, Meta(gt=0)] = 100.0
+    height_mm: Annotated[float, Meta(gt=0)] = 100.0
+    depth_mm: Annotated[float, Meta(ge=0)] = 0.0
+    entry_mm: Point = (0.0, 0.0)
+    node: NodeId | None = None
+    #: Wire between node and entry, typed; None is the straight line along the surface.
+    fall_mm: Annotated[float, Meta(ge=0)] | None = None
+    end_allowance_mm: Annotated[float, Meta(ge=0)] | None = None
+    clearance_mm: Annotated[float, Meta(ge=0)] = 0.0
+    electrical: Electrical = Electrical()
+    ports: tuple[Port, ...] = ()
+    ways: tuple[Way, ...] = ()
+    note: Note = ""
+
+
+class Splice(Record, kw_only=True):
+    id: Id
+    name: Name = ""
+    place: Place
+    access: Note = ""
+
+
+class Connector(Record, kw_only=True):
+    id: Id
+    name: Name = ""
+    place: Place
+    poles: Annotated[int, Meta(ge=1)] = 2
+    width_mm: float | None = None
+    access: Note = ""
+
+
+class EarthPoint(Record, kw_only=True):
+    """A place on the body where bonds are bolted."""
+
+    id: Id
+    name: Name = ""
+    surface: SurfaceId
+    at_mm: Point
+    node: NodeId | None = None
+    access: Note = ""
+
+
+class Core(Record, kw_only=True):
+    """One core of a cable and the circuit and role it serves; no circuit is a spare core."""
+
+    colour: Name
+    circuit: CircuitId | None = None
+    role: Role = "spare"
+
+
+class Cable(Record, kw_only=True):
+    """Several cores in one sheath, cut as one piece."""
+
+    id: Id
+    name: Name = ""
+    kind: WireKindId
+    cores: tuple[Core, ...] = ()
+
+
+__all__ = [
+    "DISTRIBUTION",
+    "NOMINAL_V",
+    "SOURCES",
+    "Cable",
+    "CableId",
+    "CableTableRow",
+    "Connector",
+    "Core",
+    "Device",
+    "DeviceKind",
+    "EarthPoint",
+    "Electrical",
+    "Port",
+    "Role",
+    "Splice",
+    "System",
+    "Way",
+]

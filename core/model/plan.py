@@ -1,0 +1,261 @@
+"""The plan: one immutable value that holds everything. Undo is a list of earlier plans."""
+
+from collections.abc import Iterator
+from typing import Annotated, Any, Literal
+
+from msgspec import Meta
+
+from core.model.body import (
+    Box,
+    Dimension,
+    Image,
+    KeepOutZone,
+    MetalEdge,
+    MovingJoint,
+    MovingPart,
+    Opening,
+    Panel,
+    Penetration,
+    Picture,
+    Rib,
+    Seam,
+    Surface,
+)
+from core.model.catalogue import ConduitKind, FixingKind, GrommetKind, TapeKind, WireKind, WrapStyle
+from core.model.channels import Channel, Node, PassThrough, SecuringPoint
+from core.model.circuits import Circuit
+from core.model.devices import Cable, Connector, Device, EarthPoint, Splice
+from core.model.ids import (
+    ChannelId,
+    CircuitId,
+    DeviceId,
+    Id,
+    ImageId,
+    Name,
+    Note,
+    PanelId,
+    WireKindId,
+    WrapStyleId,
+)
+from core.model.profile import ProfileUse
+from core.model.record import Record
+
+#: Number of the file format this program writes. Raise it with a step in `core.files.migrate`.
+FORMAT = 1
+
+
+class Assumptions(Record, kw_only=True):
+    """What holds where nothing else is said. Temperatures in C, lengths in mm."""
+
+    ambient_c: float = 30.0
+    #: Roof and wall voids in the sun.
+    void_ambient_c: float = 60.0
+    conductor_c: float = 60.0
+    dc_base_factor: Annotated[float, Meta(gt=0)] = 1.0
+    wire_kind: WireKindId | None = None
+    mains_kind: WireKindId | None = None
+    signal_kind: WireKindId | None = None
+    antenna_kind: WireKindId | None = None
+    wrap: WrapStyleId | None = None
+    lay_factor: Annotated[float, Meta(ge=1, le=2)] = 1.1
+    end_allowance_mm: Annotated[float, Meta(ge=0)] = 150.0
+    service_loop_mm: Annotated[float, Meta(ge=0)] = 50.0
+    drip_loop_mm: Annotated[float, Meta(ge=0)] = 0.0
+    tolerance_percent: Annotated[float, Meta(ge=0, le=50)] = 3.0
+    kerf_mm: Annotated[float, Meta(ge=0)] = 5.0
+    tape_reserve_percent: Annotated[float, Meta(ge=0)] = 10.0
+
+
+class Vehicle(Record, kw_only=True):
+    """Words about the vehicle for the papers; its shape is the surfaces."""
+
+    description: Name = ""
+    driver_side: Literal["left", "right"] = "right"
+    note: Note = ""
+
+
+class Customer(Record, kw_only=True):
+    name: Name = ""
+    reference: Name = ""
+    note: Note = ""
+
+
+class Waiver(Record, kw_only=True):
+    """A finding set aside: its code and subjects, with a typed reason."""
+
+    id: Id
+    code: Id
+    subjects: tuple[Id, ...] = ()
+    reason: Note
+    by: Name = ""
+    on: str = ""
+
+
+class AsPulled(Record, kw_only=True):
+    """What was really pulled for a wire: `wire` is the derived id; the route it took is frozen here."""
+
+    id: Id
+    wire: Id
+    channels: tuple[ChannelId, ...] = ()
+    section_mm2: float | None = None
+    length_mm: float | None = None
+    spare: bool = False
+    on: str = ""
+
+
+class TestResult(Record, kw_only=True):
+    __test__ = False  # not a test case
+
+    id: Id
+    circuit: CircuitId
+    kind: Literal["continuity", "polarity", "voltage", "insulation"]
+    device: DeviceId | None = None
+    value: float | None = None
+    unit: str = ""
+    passed: bool
+    on: str = ""
+    by: Name = ""
+
+
+class Photo(Record, kw_only=True):
+    id: Id
+    image: ImageId
+    panel: PanelId | None = None
+    caption: Note = ""
+    taken_on: str = ""
+
+
+class StockSpool(Record, kw_only=True):
+    """Wire on the shelf: kind, size, what is left on it."""
+
+    id: Id
+    kind: WireKindId
+    section_mm2: Annotated[float, Meta(gt=0)]
+    colour: Name = ""
+    left_mm: Annotated[float, Meta(ge=0)]
+
+
+class Revision(Record, kw_only=True):
+    id: Id
+    letter: Name
+    on: str = ""
+    note: Note = ""
+
+
+class Variant(Record, kw_only=True):
+    """Another plan kept inside the file under a name. A variant holds no variants."""
+
+    id: Id
+    name: Name
+    plan: "Plan"
+
+
+class Plan(Record, kw_only=True, weakref=True):
+    format: Literal[1] = FORMAT
+    id: Id
+    name: Name
+    note: Note = ""
+    build_for: Literal["self", "customer"] = "self"
+    customer: Customer = Customer()
+    vehicle: Vehicle = Vehicle()
+    profile: ProfileUse
+    assumptions: Assumptions = Assumptions()
+    surfaces: tuple[Surface, ...] = ()
+    seams: tuple[Seam, ...] = ()
+    boxes: tuple[Box, ...] = ()
+    ribs: tuple[Rib, ...] = ()
+    openings: tuple[Opening, ...] = ()
+    metal_edges: tuple[MetalEdge, ...] = ()
+    zones: tuple[KeepOutZone, ...] = ()
+    panels: tuple[Panel, ...] = ()
+    images: tuple[Image, ...] = ()
+    pictures: tuple[Picture, ...] = ()
+    dimensions: tuple[Dimension, ...] = ()
+    penetrations: tuple[Penetration, ...] = ()
+    moving_parts: tuple[MovingPart, ...] = ()
+    moving_joints: tuple[MovingJoint, ...] = ()
+    nodes: tuple[Node, ...] = ()
+    channels: tuple[Channel, ...] = ()
+    securing_points: tuple[SecuringPoint, ...] = ()
+    pass_throughs: tuple[PassThrough, ...] = ()
+    devices: tuple[Device, ...] = ()
+    splices: tuple[Splice, ...] = ()
+    connectors: tuple[Connector, ...] = ()
+    earth_points: tuple[EarthPoint, ...] = ()
+    cables: tuple[Cable, ...] = ()
+    circuits: tuple[Circuit, ...] = ()
+    wire_kinds: tuple[WireKind, ...] = ()
+    tape_kinds: tuple[TapeKind, ...] = ()
+    conduit_kinds: tuple[ConduitKind, ...] = ()
+    grommet_kinds: tuple[GrommetKind, ...] = ()
+    fixing_kinds: tuple[FixingKind, ...] = ()
+    wrap_styles: tuple[WrapStyle, ...] = ()
+    waivers: tuple[Waiver, ...] = ()
+    as_pulled: tuple[AsPulled, ...] = ()
+    test_results: tuple[TestResult, ...] = ()
+    photos: tuple[Photo, ...] = ()
+    spools: tuple[StockSpool, ...] = ()
+    revisions: tuple[Revision, ...] = ()
+    variants: tuple[Variant, ...] = ()
+
+
+#: Names of the plan's collections: fields that hold records with ids.
+COLLECTIONS: tuple[str, ...] = (
+    "surfaces",
+    "seams",
+    "boxes",
+    "ribs",
+    "openings",
+    "metal_edges",
+    "zones",
+    "panels",
+    "images",
+    "pictures",
+    "dimensions",
+    "penetrations",
+    "moving_parts",
+    "moving_joints",
+    "nodes",
+    "channels",
+    "securing_points",
+    "pass_throughs",
+    "devices",
+    "splices",
+    "connectors",
+    "earth_points",
+    "cables",
+    "circuits",
+    "wire_kinds",
+    "tape_kinds",
+    "conduit_kinds",
+    "grommet_kinds",
+    "fixing_kinds",
+    "wrap_styles",
+    "waivers",
+    "as_pulled",
+    "test_results",
+    "photos",
+    "spools",
+    "revisions",
+    "variants",
+)
+
+
+def records(plan: Plan) -> Iterator[tuple[str, Any]]:
+    """Every record of the plan that has an id, with the name of its collection, in file order."""
+    for collection in COLLECTIONS:
+        for record in getattr(plan, collection):
+            yield collection, record
+
+
+def ids(plan: Plan) -> set[str]:
+    """Every id of the plan, corners of surfaces not included (they are unique in their surface only)."""
+    return {record.id for _, record in records(plan)}
+
+
+def find(plan: Plan, collection: str, record_id: str) -> Any:
+    """The record of that id in one collection. Raises KeyError naming both."""
+    for record in getattr(plan, collection):
+        if record.id == record_id:
+            return record
+    raise KeyError(f"{collection} has no {record_id}")
