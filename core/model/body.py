@@ -23,14 +23,14 @@ Passage = Literal["free", "moving_joint", "none"]
 OpenState = Literal["open", "blocked", "unknown"]
 
 
-class Corner(Record, kw_only=True):
+class Corner(Record, frozen=True, kw_only=True):
     """A corner of a surface. The edge that starts here is named by this id."""
 
     id: Id
     at_mm: Point
 
 
-class OnEdge(Record, kw_only=True, tag_field="line", tag="edge"):
+class OnEdge(Record, frozen=True, kw_only=True, tag_field="line", tag="edge"):
     """A stretch of the edge that starts at corner `edge`; `to_mm` None means to the end of the edge."""
 
     edge: Id
@@ -38,7 +38,7 @@ class OnEdge(Record, kw_only=True, tag_field="line", tag="edge"):
     to_mm: float | None = None
 
 
-class Inside(Record, kw_only=True, tag_field="line", tag="inside"):
+class Inside(Record, frozen=True, kw_only=True, tag_field="line", tag="inside"):
     """A straight line drawn inside a surface."""
 
     start_mm: Point
@@ -48,7 +48,7 @@ class Inside(Record, kw_only=True, tag_field="line", tag="inside"):
 Line = OnEdge | Inside
 
 
-class Fold(Record, kw_only=True):
+class Fold(Record, frozen=True, kw_only=True):
     """Where a surface turns out of the sheet from its parent.
 
     `line` lies on this surface and runs against `parent_line`; `shift_mm` is the distance from the start of the
@@ -64,14 +64,14 @@ class Fold(Record, kw_only=True):
     joint: MovingJointId | None = None
 
 
-class Apart(Record, kw_only=True):
+class Apart(Record, frozen=True, kw_only=True):
     """Own place on the sheet of a surface that would overlap: its origin and its turn, counter-clockwise."""
 
     at_mm: Point
     turn_deg: float = 0.0
 
 
-class Layer(Record, kw_only=True):
+class Layer(Record, frozen=True, kw_only=True):
     """One layer of the build-up between skin and panel face, from the skin on."""
 
     material: Material
@@ -79,7 +79,7 @@ class Layer(Record, kw_only=True):
     name: Name = ""
 
 
-class Surface(Record, kw_only=True):
+class Surface(Record, frozen=True, kw_only=True):
     id: Id
     name: Name
     role: Literal["floor", "wall", "ceiling", "end", "door", "face", "arch", "other"] = "wall"
@@ -95,7 +95,7 @@ class Surface(Record, kw_only=True):
     note: Note = ""
 
 
-class Seam(Record, kw_only=True):
+class Seam(Record, frozen=True, kw_only=True):
     """Two lines that coincide in the vehicle but not on the sheet; `b_line` runs against `a_line`.
 
     Mapping keeps the distance: `d` mm after the start of a is `d` mm before the end of b.
@@ -112,7 +112,7 @@ class Seam(Record, kw_only=True):
     origin: Literal["proposed", "drawn"] = "proposed"
 
 
-class Hatch(Record, kw_only=True):
+class Hatch(Record, frozen=True, kw_only=True):
     """An opening of a box through which it can be reached: which side, and its size."""
 
     side: Literal["top", "front", "rear", "left", "right"]
@@ -120,7 +120,7 @@ class Hatch(Record, kw_only=True):
     height_mm: float
 
 
-class Box(Record, kw_only=True):
+class Box(Record, frozen=True, kw_only=True):
     """A wheel arch, cabinet or seat base that stands on a surface: footprint, height above that surface."""
 
     id: Id
@@ -139,7 +139,7 @@ class Box(Record, kw_only=True):
     note: Note = ""
 
 
-class Rib(Record, kw_only=True):
+class Rib(Record, frozen=True, kw_only=True):
     """A rib, bow or pillar on a surface: its centre line, width, depth, and whether wire can run inside it."""
 
     id: Id
@@ -153,7 +153,7 @@ class Rib(Record, kw_only=True):
     material: Material = "steel"
 
 
-class Opening(Record, kw_only=True):
+class Opening(Record, frozen=True, kw_only=True):
     id: Id
     name: Name
     surface: SurfaceId
@@ -162,7 +162,7 @@ class Opening(Record, kw_only=True):
     cut_edge: bool = True
 
 
-class MetalEdge(Record, kw_only=True):
+class MetalEdge(Record, frozen=True, kw_only=True):
     """A raw edge of sheet metal drawn on a surface."""
 
     id: Id
@@ -172,7 +172,7 @@ class MetalEdge(Record, kw_only=True):
     protected: bool = False
 
 
-class KeepOutZone(Record, kw_only=True):
+class KeepOutZone(Record, frozen=True, kw_only=True):
     id: Id
     name: Name = ""
     surface: SurfaceId
@@ -183,7 +183,7 @@ class KeepOutZone(Record, kw_only=True):
     height_mm: Annotated[float, Meta(ge=0)] = 0.0
 
 
-class CloseOut(Record, kw_only=True):
+class CloseOut(Record, frozen=True, kw_only=True):
     """State of a panel: open, or closed on a day by somebody, with a typed reason where checks were overridden."""
 
     closed_on: str = ""
@@ -191,7 +191,7 @@ class CloseOut(Record, kw_only=True):
     override_reason: Note = ""
 
 
-class Panel(Record, kw_only=True):
+class Panel(Record, frozen=True, kw_only=True):
     """A board that will cover a wall."""
 
     id: Id
@@ -203,7 +203,7 @@ class Panel(Record, kw_only=True):
     close_out: CloseOut | None = None
 
 
-class Image(Record, kw_only=True):
+class Image(Record, frozen=True, kw_only=True):
     """Picture bytes, stored once by content hash (the id)."""
 
     id: Id
@@ -211,7 +211,7 @@ class Image(Record, kw_only=True):
     data: bytes
 
 
-class Picture(Record, kw_only=True):
+class Picture(Record, frozen=True, kw_only=True):
     """An underlay: where an image lies on a surface, scaled so that a pixel is `mm_per_pixel` wide."""
 
     id: Id
@@ -225,7 +225,7 @@ class Picture(Record, kw_only=True):
     locked: bool = False
 
 
-class Dimension(Record, kw_only=True):
+class Dimension(Record, frozen=True, kw_only=True):
     id: Id
     surface: SurfaceId
     from_mm: Point
@@ -233,7 +233,7 @@ class Dimension(Record, kw_only=True):
     offset_mm: float = 0.0
 
 
-class Penetration(Record, kw_only=True):
+class Penetration(Record, frozen=True, kw_only=True):
     """A hole that joins one point of surface a with one point of surface b through a thickness."""
 
     id: Id
@@ -247,7 +247,7 @@ class Penetration(Record, kw_only=True):
     protection: Literal["none", "grommet", "gland", "bushing", "cable_entry_box"] = "none"
 
 
-class MovingPart(Record, kw_only=True):
+class MovingPart(Record, frozen=True, kw_only=True):
     """A drawer, door, bed or slide: turns about an axis or slides along it, by its travel."""
 
     id: Id
@@ -260,7 +260,7 @@ class MovingPart(Record, kw_only=True):
     travel_deg: float = 0.0
 
 
-class MovingJoint(Record, kw_only=True):
+class MovingJoint(Record, frozen=True, kw_only=True):
     """Where a bundle flexes: the wire needed when open and when closed."""
 
     id: Id

@@ -12,7 +12,7 @@ from core.model.record import Record
 HowKnown = Literal["read", "memory", "common practice"]
 
 
-class WireSize(Record, kw_only=True):
+class WireSize(Record, frozen=True, kw_only=True):
     """One size: section of one core, outside diameter (of the sheath for a cable), resistance at 20 C."""
 
     section_mm2: Annotated[float, Meta(gt=0)]
@@ -23,7 +23,7 @@ class WireSize(Record, kw_only=True):
     price_per_m: Annotated[float, Meta(ge=0)] | None = None
 
 
-class WireKind(Record, kw_only=True):
+class WireKind(Record, frozen=True, kw_only=True):
     """A wire (one core) or cable (several), sizes from small to large."""
 
     id: Id
@@ -40,7 +40,7 @@ class WireKind(Record, kw_only=True):
     known: HowKnown
 
 
-class TapeKind(Record, kw_only=True):
+class TapeKind(Record, frozen=True, kw_only=True):
     id: Id
     name: Name
     width_mm: Annotated[float, Meta(gt=0)]
@@ -51,7 +51,7 @@ class TapeKind(Record, kw_only=True):
     known: HowKnown
 
 
-class ConduitKind(Record, kw_only=True):
+class ConduitKind(Record, frozen=True, kw_only=True):
     id: Id
     name: Name
     bore_mm: Annotated[float, Meta(gt=0)]
@@ -61,7 +61,7 @@ class ConduitKind(Record, kw_only=True):
     known: HowKnown
 
 
-class GrommetKind(Record, kw_only=True):
+class GrommetKind(Record, frozen=True, kw_only=True):
     id: Id
     name: Name
     bore_mm: Annotated[float, Meta(gt=0)]
@@ -71,7 +71,7 @@ class GrommetKind(Record, kw_only=True):
     known: HowKnown
 
 
-class FixingKind(Record, kw_only=True):
+class FixingKind(Record, frozen=True, kw_only=True):
     """A securing part and the largest bundle it holds."""
 
     id: Id
@@ -83,7 +83,7 @@ class FixingKind(Record, kw_only=True):
     known: HowKnown
 
 
-class WrapStyle(Record, kw_only=True):
+class WrapStyle(Record, frozen=True, kw_only=True):
     """How a bundle is wrapped. `overlap` is the share of the tape width that covers the turn before (negative: gap)."""
 
     id: Id

@@ -25,12 +25,12 @@ GROUPS: tuple[SeparationGroup, ...] = ("mains", "dc_power", "signal", "antenna")
 WireState = Literal["planned", "pulled", "locked"]
 
 
-class OnSurface(Record, kw_only=True, tag_field="place", tag="surface"):
+class OnSurface(Record, frozen=True, kw_only=True, tag_field="place", tag="surface"):
     surface: SurfaceId
     at_mm: Point
 
 
-class OnLine(Record, kw_only=True, tag_field="place", tag="line"):
+class OnLine(Record, frozen=True, kw_only=True, tag_field="place", tag="line"):
     """`at_mm` along the edge of `surface` that starts at corner `edge`; lies on every surface that meets there."""
 
     surface: SurfaceId
@@ -38,14 +38,14 @@ class OnLine(Record, kw_only=True, tag_field="place", tag="line"):
     at_mm: Annotated[float, Meta(ge=0)]
 
 
-class InPenetration(Record, kw_only=True, tag_field="place", tag="penetration"):
+class InPenetration(Record, frozen=True, kw_only=True, tag_field="place", tag="penetration"):
     penetration: PenetrationId
 
 
 Place = OnSurface | OnLine | InPenetration
 
 
-class Node(Record, kw_only=True):
+class Node(Record, frozen=True, kw_only=True):
     """A point where channels meet."""
 
     id: Id
@@ -53,7 +53,7 @@ class Node(Record, kw_only=True):
     place: Place
 
 
-class Bore(Record, kw_only=True):
+class Bore(Record, frozen=True, kw_only=True):
     """Inside of a channel: a circle (`width_mm` only) or a rectangle."""
 
     width_mm: Annotated[float, Meta(gt=0)]
@@ -74,7 +74,7 @@ ChannelKind = Literal[
 ]
 
 
-class Channel(Record, kw_only=True):
+class Channel(Record, frozen=True, kw_only=True):
     """A path between two nodes along one surface, or a measured one (`measured_mm`, surface None)."""
 
     id: Id
@@ -114,7 +114,7 @@ FixingKindName = Literal[
 ]
 
 
-class SecuringPoint(Record, kw_only=True):
+class SecuringPoint(Record, frozen=True, kw_only=True):
     """A securing point placed by the user, `at_mm` from the start of its channel."""
 
     id: Id
@@ -126,7 +126,7 @@ class SecuringPoint(Record, kw_only=True):
 Protection = Literal["none", "grommet", "edge_trim", "split_conduit", "bushing", "gland", "cable_entry_box"]
 
 
-class PassThrough(Record, kw_only=True):
+class PassThrough(Record, frozen=True, kw_only=True):
     """A hole, edge or gland passed by a channel, `at_mm` from its start, with its protection."""
 
     id: Id

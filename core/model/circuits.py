@@ -12,7 +12,7 @@ from core.model.record import Record
 CircuitKind = Literal["branch", "feeder", "battery_lead", "link", "bond", "solar_string", "signal", "antenna", "spare"]
 
 
-class Stop(Record, kw_only=True):
+class Stop(Record, frozen=True, kw_only=True):
     """One place a circuit comes to. The first stop is the source; every other one follows an earlier stop.
 
     The leg of a stop is the stretch of conductors from `after` to it. A "series" stop interrupts the feed only
@@ -30,14 +30,14 @@ class Stop(Record, kw_only=True):
     waypoints: tuple[NodeId, ...] = ()
 
 
-class ReturnPath(Record, kw_only=True):
+class ReturnPath(Record, frozen=True, kw_only=True):
     """How current comes back: a return wire (to `device`, or to the source itself), or the chassis."""
 
     kind: Literal["wire", "chassis", "none"] = "wire"
     device: DeviceId | None = None
 
 
-class Protective(Record, kw_only=True):
+class Protective(Record, frozen=True, kw_only=True):
     """The protective device of a circuit: automatic or fixed rating, or none with a reason."""
 
     kind: Literal["fuse", "circuit_breaker", "none"] = "fuse"
@@ -50,7 +50,7 @@ class Protective(Record, kw_only=True):
     reason: Note = ""
 
 
-class Circuit(Record, kw_only=True):
+class Circuit(Record, frozen=True, kw_only=True):
     id: Id
     name: Name
     kind: CircuitKind = "branch"

@@ -60,7 +60,7 @@ SOURCES: frozenset[str] = DISTRIBUTION | {
 }
 
 
-class Port(Record, kw_only=True):
+class Port(Record, frozen=True, kw_only=True):
     """A place on a device where a conductor ends, relative to the middle of the footprint."""
 
     id: Id
@@ -73,7 +73,7 @@ class Port(Record, kw_only=True):
     end_allowance_mm: Annotated[float, Meta(ge=0)] | None = None
 
 
-class Way(Record, kw_only=True):
+class Way(Record, frozen=True, kw_only=True):
     """One protected outlet of a distribution point."""
 
     id: Id
@@ -82,7 +82,7 @@ class Way(Record, kw_only=True):
     fuse_family: Name = "blade"
 
 
-class CableTableRow(Record, kw_only=True):
+class CableTableRow(Record, frozen=True, kw_only=True):
     """A row of the maker's cable table: up to this one-way length use at least this section."""
 
     up_to_mm: float
@@ -90,7 +90,7 @@ class CableTableRow(Record, kw_only=True):
     fuse_a: float | None = None
 
 
-class Electrical(Record, kw_only=True):
+class Electrical(Record, frozen=True, kw_only=True):
     """What a device draws or gives. Give a current, or a power; a power is constant unless `resistive`."""
 
     system: System = "dc12"
@@ -112,7 +112,7 @@ class Electrical(Record, kw_only=True):
     typical: bool = False
 
 
-class Device(Record, kw_only=True):
+class Device(Record, frozen=True, kw_only=True):
     """A device on a surface: middle of its footprint, turn, size and depth; `entry_mm` is relative to the middle."""
 
     id: Id
@@ -136,14 +136,14 @@ class Device(Record, kw_only=True):
     note: Note = ""
 
 
-class Splice(Record, kw_only=True):
+class Splice(Record, frozen=True, kw_only=True):
     id: Id
     name: Name = ""
     place: Place
     access: Note = ""
 
 
-class Connector(Record, kw_only=True):
+class Connector(Record, frozen=True, kw_only=True):
     id: Id
     name: Name = ""
     place: Place
@@ -152,7 +152,7 @@ class Connector(Record, kw_only=True):
     access: Note = ""
 
 
-class EarthPoint(Record, kw_only=True):
+class EarthPoint(Record, frozen=True, kw_only=True):
     """A place on the body where bonds are bolted."""
 
     id: Id
@@ -163,7 +163,7 @@ class EarthPoint(Record, kw_only=True):
     access: Note = ""
 
 
-class Core(Record, kw_only=True):
+class Core(Record, frozen=True, kw_only=True):
     """One core of a cable and the circuit and role it serves; no circuit is a spare core."""
 
     colour: Name
@@ -171,7 +171,7 @@ class Core(Record, kw_only=True):
     role: Role = "spare"
 
 
-class Cable(Record, kw_only=True):
+class Cable(Record, frozen=True, kw_only=True):
     """Several cores in one sheath, cut as one piece."""
 
     id: Id

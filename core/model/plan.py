@@ -41,10 +41,10 @@ from core.model.profile import ProfileUse
 from core.model.record import Record
 
 #: Number of the file format this program writes. Raise it with a step in `core.files.migrate`.
-FORMAT = 1
+FORMAT: Literal[1] = 1
 
 
-class Assumptions(Record, kw_only=True):
+class Assumptions(Record, frozen=True, kw_only=True):
     """What holds where nothing else is said. Temperatures in C, lengths in mm."""
 
     ambient_c: float = 30.0
@@ -66,7 +66,7 @@ class Assumptions(Record, kw_only=True):
     tape_reserve_percent: Annotated[float, Meta(ge=0)] = 10.0
 
 
-class Vehicle(Record, kw_only=True):
+class Vehicle(Record, frozen=True, kw_only=True):
     """Words about the vehicle for the papers; its shape is the surfaces."""
 
     description: Name = ""
@@ -74,13 +74,13 @@ class Vehicle(Record, kw_only=True):
     note: Note = ""
 
 
-class Customer(Record, kw_only=True):
+class Customer(Record, frozen=True, kw_only=True):
     name: Name = ""
     reference: Name = ""
     note: Note = ""
 
 
-class Waiver(Record, kw_only=True):
+class Waiver(Record, frozen=True, kw_only=True):
     """A finding set aside: its code and subjects, with a typed reason."""
 
     id: Id
@@ -91,7 +91,7 @@ class Waiver(Record, kw_only=True):
     on: str = ""
 
 
-class AsPulled(Record, kw_only=True):
+class AsPulled(Record, frozen=True, kw_only=True):
     """What was really pulled for a wire: `wire` is the derived id; the route it took is frozen here."""
 
     id: Id
@@ -103,7 +103,7 @@ class AsPulled(Record, kw_only=True):
     on: str = ""
 
 
-class TestResult(Record, kw_only=True):
+class TestResult(Record, frozen=True, kw_only=True):
     __test__ = False  # not a test case
 
     id: Id
@@ -117,7 +117,7 @@ class TestResult(Record, kw_only=True):
     by: Name = ""
 
 
-class Photo(Record, kw_only=True):
+class Photo(Record, frozen=True, kw_only=True):
     id: Id
     image: ImageId
     panel: PanelId | None = None
@@ -125,7 +125,7 @@ class Photo(Record, kw_only=True):
     taken_on: str = ""
 
 
-class StockSpool(Record, kw_only=True):
+class StockSpool(Record, frozen=True, kw_only=True):
     """Wire on the shelf: kind, size, what is left on it."""
 
     id: Id
@@ -135,14 +135,14 @@ class StockSpool(Record, kw_only=True):
     left_mm: Annotated[float, Meta(ge=0)]
 
 
-class Revision(Record, kw_only=True):
+class Revision(Record, frozen=True, kw_only=True):
     id: Id
     letter: Name
     on: str = ""
     note: Note = ""
 
 
-class Variant(Record, kw_only=True):
+class Variant(Record, frozen=True, kw_only=True):
     """Another plan kept inside the file under a name. A variant holds no variants."""
 
     id: Id
@@ -150,8 +150,8 @@ class Variant(Record, kw_only=True):
     plan: "Plan"
 
 
-class Plan(Record, kw_only=True, weakref=True):
-    format: Literal[1] = FORMAT
+class Plan(Record, frozen=True, kw_only=True, weakref=True):
+    format: Literal[1]
     id: Id
     name: Name
     note: Note = ""

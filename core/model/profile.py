@@ -5,7 +5,7 @@ from core.model.ids import Id, Name, Note
 from core.model.record import Record
 
 
-class Limit(Record, kw_only=True):
+class Limit(Record, frozen=True, kw_only=True):
     """One rule. `rule` is its code, e.g. ``drop.other``; `value` is in `unit`."""
 
     rule: Id
@@ -16,7 +16,7 @@ class Limit(Record, kw_only=True):
     note: Note = ""
 
 
-class Profile(Record, kw_only=True):
+class Profile(Record, frozen=True, kw_only=True):
     """A named, versioned set of limits, and the tables of ampacity and grouping it uses."""
 
     id: Id
@@ -28,7 +28,7 @@ class Profile(Record, kw_only=True):
     limits: tuple[Limit, ...]
 
 
-class ProfileUse(Record, kw_only=True):
+class ProfileUse(Record, frozen=True, kw_only=True):
     """The profile a plan was made with, and the limits its owner changed."""
 
     id: Id
