@@ -1,0 +1,280 @@
+"""What an analysis says, as values. Lengths in mm, sections in mm2, A, V; every length is one-way unless it says so.
+
+Records of one stage refer to records of the plan and of other stages by id. A wire is one conductor between two
+terminals, so its current is constant; each leg of a daisy chain is a wire of its own.
+"""
+
+from typing import Literal
+
+import msgspec
+
+from core.electrical.ampacity import Factor
+from core.model import Point, Role, SeparationGroup
+
+Severity = Literal["note", "warning", "error"]
+
+
+class Value(msgspec.Struct, frozen=True, kw_only=True):
+    """Base of every result: a frozen value."""
+
+
+class Finding(Value, frozen=True, kw_only=True):
+    """Something wrong or missing: numbers, limit, source, and the remedy in words."""
+
+    code: str
+    severity: Severity
+    subjects: tuple[str, ...]
+    message: str
+    value: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    source: str = ""
+    remedy: str = ""
+    #: Reason of the waiver that sets this finding aside, "" when there is none.
+    waived: str = ""
+
+
+class ChannelPath(Value, frozen=True, kw_only=True):
+    """A channel as it lies: `local_mm` on `surface`, `sheet_mm` on the sheet; both empty for a measured channel
+    without a surface. `problem` says why a channel cannot be used (its nodes do not lie on its surface ...)."""
+
+    channel: str
+    surface: str | None
+    local_mm: tuple[Point, ...]
+    sheet_mm: tuple[Point, ...]
+    length_mm: float
+    provisional: bool
+    problem: str = ""
+
+
+class NodeSpot(Value, frozen=True, kw_only=True):
+    """Every (surface, local point) a node lies on, the first one its own."""
+
+    node: str
+    spots: tuple[tuple[str, Point], ...]
+    sheet_mm: tuple[Point, ...]
+
+
+class End(Value, frozen=True, kw_only=True):
+    """One end of a wire: the device, its port or way, and the node the device's wires join."""
+
+    device: str
+    port: str | None
+    way: str | None
+    node: str | None
+
+
+class Wire(Value, frozen=True, kw_only=True):
+    """One conductor between two terminals, before it has a route and a size."""
+
+    id: str
+    circuit: str
+    #: The stop at the far end of the leg this conductor belongs to.
+    stop: str
+    role: Role
+    from_: End
+    to: End
+    kind: str
+    #: Id of the cable this conductor is a core of: wires with the same cable are cut as one piece.
+    cable: str | None
+    cores: int
+    group: SeparationGroup
+    parallel: int
+    waypoints: tuple[str, ...]
+    #: Wires of the same leg that must share one route have the same lead (the id of the first).
+    lead: str
+
+
+class Step(Value, frozen=True, kw_only=True):
+    channel: str
+    forward: bool
+
+
+class Route(Value, frozen=True, kw_only=True):
+    """The way of one wire: falls at both ends and the channels between. Not routable: no steps and a problem."""
+
+    wire: str
+    steps: tuple[Step, ...]
+    from_fall_mm: float
+    to_fall_mm: float
+    #: None when the wire cannot be routed.
+    route_mm: float | None
+    provisional: bool
+    #: Held by an as-pulled record or a pulled channel.
+    held: bool = False
+    problem: str = ""
+
+
+class Allowance(Value, frozen=True, kw_only=True):
+    name: str
+    length_mm: float
+
+
+class SizedWire(Value, frozen=True, kw_only=True):
+    """A wire with its size and the rule that decided it."""
+
+    wire: str
+    section_mm2: float
+    gauge_awg: str | None
+    od_mm: float
+    r_ohm_per_m: float
+    mass_g_per_m: float
+    price_per_m: float | None
+    colour: str
+    current_a: float
+    peak_a: float
+    ampacity_a: float
+    factors: tuple[Factor, ...]
+    grouped: int
+    #: Own drop at current_a over route_mm; None when not routable.
+    drop_v: float | None
+    #: Whole way from source to load and back, percent of the base voltage.
+    drop_percent: float | None
+    decided_by: str
+    #: The sentence for the facts panel: which rule, with its numbers and source.
+    reason: str
+    fuse_a: float | None
+
+
+class CircuitLoad(Value, frozen=True, kw_only=True):
+    """Currents of one circuit: running and peak at its source, and per stop behind it."""
+
+    circuit: str
+    current_a: float
+    peak_a: float
+    base_v: float
+    #: (stop, running, peak) of the leg that ends at the stop.
+    legs: tuple[tuple[str, float, float], ...]
+    #: Ids of the circuits from the original source down to this one's feeder, nearest last.
+    upstream: tuple[str, ...]
+
+
+class CircuitSize(Value, frozen=True, kw_only=True):
+    """Fuse and drops of one circuit."""
+
+    circuit: str
+    fuse_a: float | None
+    #: (load stop, volts, limit volts, there-and-back mm); volts None when not routable.
+    drops: tuple[tuple[str, float | None, float, float | None], ...]
+    one_way_mm: float | None
+    there_and_back_mm: float | None
+
+
+class BundleItem(Value, frozen=True, kw_only=True):
+    """One round thing in a bundle: a wire or a cable, with the wires in it, its diameter and its place."""
+
+    label: str
+    wires: tuple[str, ...]
+    od_mm: float
+    colour: str
+    centre_mm: Point
+
+
+class Bundle(Value, frozen=True, kw_only=True):
+    """Wires lying together in one channel."""
+
+    channel: str
+    length_mm: float
+    wires: tuple[str, ...]
+    items: tuple[BundleItem, ...]
+    diameter_tight_mm: float
+    diameter_laid_mm: float
+    #: Share of the bore; None without a bore.
+    fill_percent: float | None
+    fill_limit_percent: float | None
+    mass_g_per_m: float
+
+
+class SecuringRow(Value, frozen=True, kw_only=True):
+    channel: str
+    at_mm: float
+    kind: str
+    user: bool
+
+
+class SecuringGap(Value, frozen=True, kw_only=True):
+    """A stretch longer than the allowed span that nothing can be fixed to."""
+
+    channel: str
+    from_mm: float
+    to_mm: float
+    limit_mm: float
+
+
+class Crossing(Value, frozen=True, kw_only=True):
+    """A bundle passes something that can rub it."""
+
+    channel: str
+    at_mm: float
+    #: Id of the record that is crossed.
+    with_: str
+    kind: str
+    angle_deg: float
+    severity: Severity
+    remedy: str
+    size_mm: float | None
+    #: Sheet point, for the mark on the drawing.
+    sheet_mm: Point | None
+    protected: bool
+
+
+class BendRow(Value, frozen=True, kw_only=True):
+    """A bend at a via point or node: inside radius needed against the radius that is drawn or fits."""
+
+    channel: str
+    at_mm: float
+    turn_deg: float
+    needed_mm: float
+    drawn_mm: float
+    sheet_mm: Point | None
+
+
+class WrapRow(Value, frozen=True, kw_only=True):
+    channel: str
+    style: str
+    tape: str | None
+    tape_width_mm: float | None
+    overlap: float
+    layers: float
+    tape_mm: float
+    note: str
+
+
+class CutPiece(Value, frozen=True, kw_only=True):
+    """One piece to cut: a wire, or a cable with all its cores. `cut_mm` = route + allowances."""
+
+    piece: str
+    wires: tuple[str, ...]
+    kind: str
+    section_mm2: float
+    colour: str
+    route_mm: float
+    allowances: tuple[Allowance, ...]
+    cut_mm: float
+    provisional: bool
+
+
+class CutRow(Value, frozen=True, kw_only=True):
+    """Which spool a piece comes off; `waste_mm` is what remains on that spool after its last piece."""
+
+    spool: str
+    piece: str
+    cut_mm: float
+    waste_mm: float
+
+
+class Material(Value, frozen=True, kw_only=True):
+    item: str
+    quantity: float
+    unit: str
+    why: str
+
+
+class Totals(Value, frozen=True, kw_only=True):
+    route_mm: float
+    allowance_mm: float
+    cut_mm: float
+    tape_mm: float
+    rolls: int
+    mass_kg: float
+    price: float | None
