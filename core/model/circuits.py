@@ -41,7 +41,7 @@ class Protective(Record, frozen=True, kw_only=True):
     """The protective device of a circuit: automatic or fixed rating, or none with a reason."""
 
     kind: Literal["fuse", "circuit_breaker", "none"] = "fuse"
-    family: Name = "blade"
+    family: Name = "blade_regular"
     rating_a: Annotated[float, Meta(gt=0)] | None = None
     #: Where it sits: the device that holds it, None is the source's way.
     device: DeviceId | None = None

@@ -79,7 +79,7 @@ class Way(Record, frozen=True, kw_only=True):
     id: Id
     name: Name = ""
     largest_a: Annotated[float, Meta(gt=0)]
-    fuse_family: Name = "blade"
+    fuse_family: Name = "blade_regular"
 
 
 class CableTableRow(Record, frozen=True, kw_only=True):
