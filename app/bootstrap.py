@@ -356,13 +356,14 @@ def go_on_in(python: Path) -> None:
     environment.pop("__PYVENV_LAUNCHER__", None)  # macOS: would lead back to this interpreter
     sys.stdout.flush()
     sys.stderr.flush()
-    if sys.platform != "win32":
-        os.execve(python, arguments, environment)
-    import signal
-    import subprocess
+    if sys.platform == "win32":
+        import signal
+        import subprocess
 
-    signal.signal(signal.SIGINT, signal.SIG_IGN)  # the console sends Ctrl+C to the child too, which decides
-    sys.exit(subprocess.call(arguments, env=environment))
+        signal.signal(signal.SIGINT, signal.SIG_IGN)  # the console sends Ctrl+C to the child too, which decides
+        sys.exit(subprocess.call(arguments, env=environment))
+    else:
+        os.execve(python, arguments, environment)
 
 
 def dotted(version: Sequence[object]) -> str:

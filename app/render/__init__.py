@@ -1,0 +1,1 @@
+"""Marks made visible: the one painter, PDF files, the printer."""
