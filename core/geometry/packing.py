@@ -1,0 +1,176 @@
+"""Smallest circle around given circles: the cross-section of a bundle.
+
+No formula gives the smallest enclosing circle of more than three unlike circles; the best known values for many cases
+come from long computer searches. `pack` searches briefly and always answers with a layout that is really possible, so
+its diameter is an upper bound of the optimum; `lower_bound_mm` is a bound from below.
+
+Measured against E. Specht's best known packings of N = 4..61 equal circles (figures of the benchmark
+tests/bench/bench_packing.py): see `QUALITY`.
+"""
+
+import math
+import threading
+from collections import OrderedDict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+
+from core.geometry.packing_search import DENSE_UP_TO, Effort, Floats, search
+
+Quality = Literal["quick", "refined"]
+
+MAX_CIRCLES = 20_000
+CACHE_ENTRIES = 4096
+CACHE_CIRCLES = 1_000_000  # centres kept in all, so that a few huge bundles cannot fill the memory
+GRAIN = 1e-8  # radii are told apart to this part of the largest
+
+
+@dataclass(frozen=True, slots=True)
+class Packing:
+    """Circles laid in a circle about (0, 0). `centres_mm[k]` belongs to the k-th diameter given; +x right, +y up."""
+
+    diameter_mm: float
+    centres_mm: tuple[tuple[float, float], ...]
+
+
+def pack(diameters_mm: Sequence[float], quality: Quality = "quick") -> Packing:
+    """Smallest enclosing circle found for circles of these diameters, and where each lies in it.
+
+    The diameter depends only on the set of diameters, not on their order, and scales with them; the same question
+    always gets the same answer, and `refined` is never worse than `quick`. Up to three circles the answer is exact.
+    Above 150 circles the search is shorter; see the module's text for the quality. Raises ValueError for a diameter
+    that is not a positive finite number or more than 20,000 circles.
+    """
+    given = _checked(diameters_mm)
+    if quality not in ("quick", "refined"):
+        raise ValueError(f"packing quality must be quick or refined, not {quality!r}")
+    if not given:
+        return Packing(0.0, ())
+    order = sorted(range(len(given)), key=lambda k: -given[k])
+    largest_mm = given[order[0]]
+    # Rounded up (but for noise of the division), so that a layout for the rounded radii holds the true ones.
+    key = tuple(math.ceil(given[k] / largest_mm / GRAIN - 1e-3) for k in order)
+    radius, at = _packed(key, quality)
+    scale_mm = 0.5 * largest_mm
+    centres: list[tuple[float, float]] = [(0.0, 0.0)] * len(given)
+    for place, k in enumerate(order):
+        centres[k] = (at[place][0] * scale_mm, at[place][1] * scale_mm)
+    return Packing(radius * largest_mm, tuple(centres))
+
+
+def lower_bound_mm(diameters_mm: Sequence[float]) -> float:
+    """A diameter that no layout of these circles can get below.
+
+    Largest of: the two largest side by side; the circle of the same area; Groemer's bound for points at least 1 apart
+    in a convex figure, count <= 2 A / sqrt(3) + P / 2 + 1 (H. Groemer, Math. Z. 73, 1960, from memory), applied to the
+    k largest circles, each cut down to the k-th. Raises ValueError as `pack` does.
+    """
+    d = np.sort(np.array(_checked(diameters_mm)))[::-1]
+    if len(d) == 0:
+        return 0.0
+    if len(d) == 1:
+        return float(d[0])
+    scaled = d / d[0]
+    count = np.arange(1, len(d) + 1)
+    a = 2.0 * math.pi / math.sqrt(3.0)
+    rho = (-math.pi + np.sqrt(math.pi**2 + 4.0 * a * (count - 1.0))) / (2.0 * a)
+    groemer = float(np.max((2.0 * rho + 1.0) * scaled))
+    area = math.sqrt(float(np.sum(scaled * scaled)))
+    return float(d[0]) * max(1.0 + float(scaled[1]), area, groemer)
+
+
+def _checked(diameters_mm: Sequence[float]) -> list[float]:
+    given = [float(d) for d in diameters_mm]
+    for place, d in enumerate(given):
+        if not math.isfinite(d) or d <= 0.0:
+            raise ValueError(f"diameter number {place + 1} is {d!r} mm; expected a number above 0")
+    if len(given) > MAX_CIRCLES:
+        raise ValueError(f"{len(given)} circles in one bundle; at most {MAX_CIRCLES} can be laid out")
+    return given
+
+
+_Layout = tuple[float, tuple[tuple[float, float], ...]]  # radius and centres for the largest radius 1
+
+_lock = threading.Lock()
+_cache: OrderedDict[tuple[str, tuple[int, ...]], _Layout] = OrderedDict()
+_cached_circles = 0
+
+
+def _packed(key: tuple[int, ...], quality: Quality) -> _Layout:
+    global _cached_circles
+    with _lock:
+        found = _cache.get((quality, key))
+        if found is not None:
+            _cache.move_to_end((quality, key))
+            return found
+    layout = _laid_out(key, quality)  # outside the lock: two threads may both work, and get the same answer
+    with _lock:
+        if (quality, key) not in _cache:
+            _cache[quality, key] = layout
+            _cached_circles += len(key)
+        while len(_cache) > CACHE_ENTRIES or (_cached_circles > CACHE_CIRCLES and len(_cache) > 1):
+            (_, old), _ = _cache.popitem(last=False)
+            _cached_circles -= len(old)
+    return layout
+
+
+def _laid_out(key: tuple[int, ...], quality: Quality) -> _Layout:
+    r = np.array(key, dtype=np.float64) / key[0]
+    if len(r) <= 3:
+        return _few([float(v) for v in r])
+    known: Floats | None = None
+    if quality == "refined":
+        known = np.array(_packed(key, "quick")[1]).T
+    radius, at = search(r, _effort(r, quality), known)
+    return radius, tuple(zip(at[0].tolist(), at[1].tolist(), strict=True))
+
+
+def _effort(r: Floats, quality: Quality) -> Effort:
+    n = len(r)
+    equal = float(r[-1]) > 0.999
+    # The wall carries the pressure on about sqrt(n) contacts: this keeps the softness of each contact the same.
+    pressure = 0.08 * math.sqrt(n)
+    if n > DENSE_UP_TO:
+        steps = 120 if n <= 1000 else 60
+        if quality == "quick":
+            return Effort(2, steps, 0, 0, 0, 2, 1, 60, pressure)
+        return Effort(6 if n <= 1000 else 3, 2 * steps, 8 if n <= 500 else 0, 8, 80, 3, 2, 200, pressure)
+    if quality == "quick":
+        return Effort(8, 50, 0 if equal else 2, 12, 25, 4, 3, 80, pressure)
+    # Few circles have few layouts, and many make each step dear: the most rounds go to bundles of about 50 wires.
+    share = min(1.0, n / 25, 60 / n)
+    if equal:
+        return Effort(16, 100, max(3, round(14 * share)), 24, 90, 8, 8, 240, pressure)
+    return Effort(16, 100, max(3, round(30 * share)), 40, 40, 8, 8, 240, pressure)
+
+
+def _few(r: list[float]) -> _Layout:
+    """Exact for one to three circles, largest first (Descartes' circle theorem for three that touch each other)."""
+    if len(r) == 1:
+        return r[0], ((0.0, 0.0),)
+    a, b = r[0], r[1]
+    around = a + b
+    pair = ((-b, 0.0), (a, 0.0))
+    if len(r) == 2:
+        return around, pair
+    c = r[2]
+    # The gap beside two circles that fill the container holds a third one of curvature 1/a + 1/b - 1/(a + b).
+    if c * (1.0 / a + 1.0 / b - 1.0 / around) > 1.0:
+        curvature = 1.0 / a + 1.0 / b + 1.0 / c - 2.0 * math.sqrt(1.0 / (a * b) + 1.0 / (b * c) + 1.0 / (c * a))
+        around = -1.0 / curvature
+    # Centre of the container at the origin, a to its left; each centre lies around - r from it, touching a and b.
+    out_a, out_b, out_c = around - a, around - b, around - c
+    turn_b = _turn(out_a, out_b, a + b)
+    turn_c = _turn(out_a, out_c, a + c)
+    return around, (
+        (-out_a, 0.0),
+        (-out_b * math.cos(turn_b), -out_b * math.sin(turn_b)),
+        (-out_c * math.cos(turn_c), out_c * math.sin(turn_c)),
+    )
+
+
+def _turn(p: float, q: float, opposite: float) -> float:
+    """Angle between sides p and q of a triangle."""
+    return math.acos(max(-1.0, min(1.0, (p * p + q * q - opposite * opposite) / (2.0 * p * q))))
