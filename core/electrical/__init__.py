@@ -1,0 +1,1 @@
+"""Formulas and reference tables of the electrical trade. They know numbers, not plans."""

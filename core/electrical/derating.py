@@ -1,0 +1,155 @@
+"""The factors on each conductor's ampacity along its route: the worst place governs.
+
+Grouping counts loaded conductors by their current against the ampacity of their *starting* section, so it does not
+depend on what sizing makes of them.
+"""
+
+from collections import Counter
+
+import msgspec
+
+from core.electrical.ampacity import Factor, ambient_factor
+from core.electrical.sizing_records import Conductor, SizingProblem, Stretch
+
+
+class Derating(msgspec.Struct, frozen=True):
+    """The factors at the worst place of a conductor, their product, the count of loaded ones there.
+
+    `ambient` is the worst ambient factor anywhere on the route (for bonds, which carry current only in a fault).
+    """
+
+    factors: tuple[Factor, ...]
+    product: float
+    grouped: int
+    ambient: float
+
+
+def start_row(wire: Conductor) -> int:
+    """The row that sizing starts at: the fixed section, else the first that is not below the minimum size."""
+    sections = wire.table.sections_mm2
+    least = max([wire.minimum_mm2, *(f.section_mm2 for f in wire.floors if f.reason == "minimum size")])
+    if wire.fixed_mm2 is not None:
+        least = wire.fixed_mm2 * (1 - 1e-3)
+    return next((row for row, section in enumerate(sections) if section >= least), len(sections) - 1)
+
+
+def deratings(problem: SizingProblem) -> list[Derating]:
+    """One `Derating` a conductor, in the order of the problem."""
+    rules = problem.rules
+    loaded = [_is_loaded(problem, wire) for wire in problem.conductors]
+    wires_on: Counter[int] = Counter()
+    circuits_on: dict[int, set[int]] = {}
+    for wire, is_loaded in zip(problem.conductors, loaded, strict=True):
+        if is_loaded:
+            wires_on.update(wire.route)
+            for s in wire.route:
+                circuits_on.setdefault(s, set()).add(wire.circuit)
+
+    found: dict[tuple[object, ...], Derating] = {}
+    result = []
+    for wire, is_loaded in zip(problem.conductors, loaded, strict=True):
+        # Feed and return lie on the same route: most answers are wanted twice.
+        key = (wire.route, wire.ambient_c, wire.table.insulation_c, wire.table.base_c, is_loaded,
+               wire.circuit if rules.count_by == "circuits" else None)  # fmt: skip
+        if key not in found:
+            if rules.count_by == "circuits":
+                counts = [len(circuits_on.get(s, set()) | {wire.circuit}) for s in wire.route]
+            else:
+                counts = [wires_on[s] + (not is_loaded) for s in wire.route]
+            found[key] = _worst(problem, wire, counts)
+        result.append(found[key])
+    return result
+
+
+def _is_loaded(problem: SizingProblem, wire: Conductor) -> bool:
+    if not wire.counts or wire.current_a <= 0:
+        return False
+    share = problem.rules.loaded_share
+    if share <= 0:
+        return True
+    table = wire.table
+    ambient = max(_ambients(problem, wire))
+    start_a = table.ampacity_a[start_row(wire)] * min(1.0, ambient_factor(ambient, table.insulation_c, table.base_c))
+    return wire.current_a > share * start_a
+
+
+def _ambients(problem: SizingProblem, wire: Conductor) -> list[float]:
+    on = [problem.stretches[s].ambient_c for s in wire.route]
+    return [wire.ambient_c if ambient is None else ambient for ambient in on] or [wire.ambient_c]
+
+
+def _worst(problem: SizingProblem, wire: Conductor, counts: list[int]) -> Derating:
+    rules, table = problem.rules, wire.table
+    stretches = [problem.stretches[s] for s in wire.route] or [Stretch(wire.length_mm)]
+    ambients = _ambients(problem, wire)
+    grouped = lasting_counts(counts or [1], [s.length_mm for s in stretches], rules.shared_min_mm)
+    covered = covered_runs_mm([s.covered_mm for s in stretches]) if rules.covered else [0.0] * len(stretches)
+    # A cold place gives no credit: the same wire is warm in summer.
+    ambient_factors = [min(1.0, ambient_factor(ambient, table.insulation_c, table.base_c)) for ambient in ambients]
+    products = []
+    for place, by_ambient in enumerate(ambient_factors):
+        product = by_ambient
+        if rules.grouping:
+            product *= rules.grouping.at(grouped[place])
+        if rules.covered:
+            product *= rules.covered.at(covered[place])
+        products.append(product)
+    worst = products.index(min(products))
+    factors = [
+        Factor("ambient", ambient_factors[worst], f"{ambients[worst]:g} °C, insulation {table.insulation_c:g} °C")
+    ]
+    if rules.grouping:
+        what = "loaded circuits" if rules.count_by == "circuits" else "loaded conductors"
+        note = f"{grouped[worst]} {what}, {rules.grouping.title}"
+        factors.append(Factor("grouping", rules.grouping.at(grouped[worst]), note))
+    if rules.covered and covered[worst] > 0:
+        note = f"{covered[worst]:.0f} mm in insulation, {rules.covered.title}"
+        factors.append(Factor("covered length", rules.covered.at(covered[worst]), note))
+    return Derating(tuple(factors), products[worst], grouped[worst], min(ambient_factors))
+
+
+def lasting_counts(counts: list[int], lengths_mm: list[float], shared_min_mm: float) -> list[int]:
+    """For each place the largest k such that k or more lie together over a run through it longer than the minimum.
+
+    So a bundle drawn as ten short channels counts like one long channel. At least 1.
+    """
+    lasting = [1] * len(counts)
+    open_places = []
+    for place, (count, length_mm) in enumerate(zip(counts, lengths_mm, strict=True)):
+        if shared_min_mm <= 0 or length_mm > shared_min_mm:
+            lasting[place] = max(1, count)
+        elif count > 1:
+            open_places.append(place)
+    if not open_places:
+        return lasting
+    for k in sorted({counts[place] for place in open_places}, reverse=True):
+        start = 0
+        while start < len(counts):
+            if counts[start] < k:
+                start += 1
+                continue
+            end = start
+            while end < len(counts) and counts[end] >= k:
+                end += 1
+            if sum(lengths_mm[start:end]) > shared_min_mm:
+                for place in range(start, end):
+                    lasting[place] = max(lasting[place], k)
+            start = end
+    return lasting
+
+
+def covered_runs_mm(covered_mm: list[float]) -> list[float]:
+    """For each place the covered length of the unbroken run of covered stretches it lies in.
+
+    Where a stretch is covered in part, the part is taken to touch its neighbour's.
+    """
+    runs = list(covered_mm)
+    start = 0
+    while start < len(runs):
+        end = start
+        while end < len(runs) and covered_mm[end] > 0:
+            end += 1
+        if end > start:
+            runs[start:end] = [sum(covered_mm[start:end])] * (end - start)
+        start = max(end, start + 1)
+    return runs

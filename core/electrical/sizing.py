@@ -1,0 +1,323 @@
+"""The smallest section and fuse of every conductor, and the rule that decided.
+
+Nothing is circular: current gives the fuse (smallest standard rating of at least factor x current), the fuse and the
+current give the smallest section whose derated ampacity carries them, other floors are laid on, and then sections
+only grow until the drops hold. Grouping is counted once, against the ampacity of the starting sections. So a
+conductor grows at most one row of its table a round, and there are at most as many rounds as rows.
+
+An impossible demand is a `Fault` in the answer, never an exception.
+"""
+
+from math import inf
+
+from core.electrical.ampacity import AmpacityTable, Factor
+from core.electrical.conductors import resistance_ohm_per_m
+from core.electrical.derating import Derating, deratings
+from core.electrical.growth import Item, Series, grow
+from core.electrical.protection import smallest_of_at_least
+from core.electrical.sizing_records import (
+    Candidate,
+    Conductor,
+    DropPath,
+    Fault,
+    Floor,
+    Fuse,
+    PathDrop,
+    Protection,
+    Rule,
+    Sized,
+    SizeTable,
+    SizingProblem,
+    SizingResult,
+    SizingRules,
+    Stretch,
+    Verdict,
+)
+
+__all__ = [
+    "Candidate", "Conductor", "DropPath", "Fault", "Floor", "Fuse", "PathDrop", "Protection", "Rule", "SizeTable",
+    "Sized", "SizingProblem", "SizingResult", "SizingRules", "Stretch", "Verdict", "candidates", "size", "size_table",
+]  # fmt: skip
+
+#: A person's 2.5 is the table's 2.5; 2.08 is its 2.081.
+_SAME_SECTION = 1e-3
+_EPSILON = 1e-9
+
+
+def size_table(
+    sections_mm2: tuple[float, ...],
+    r20_ohm_per_km: tuple[float, ...],
+    ampacity: AmpacityTable,
+    insulation_c: float,
+    conductor_c: float,
+    terminal_c: float | None = None,
+) -> SizeTable:
+    """A `SizeTable` from the sizes of a kind of wire and an ampacity table.
+
+    `conductor_c` is the temperature at which resistance is counted. `terminal_c` is the rating of the terminals: the
+    table's column for it caps the derated ampacity. A section or insulation below the table gets 0 A.
+    """
+    bases = [ampacity.base(section, insulation_c) for section in sections_mm2]
+    column_c = next((base.insulation_c for base in bases if base), insulation_c)
+    terminal: tuple[float, ...] | None = None
+    if terminal_c is not None:
+        caps = [ampacity.base(section, terminal_c) for section in sections_mm2]
+        terminal = tuple(cap.ampacity_a if cap else 0.0 for cap in caps)
+    return SizeTable(
+        sections_mm2=sections_mm2,
+        r_ohm_per_m=tuple(resistance_ohm_per_m(r20, conductor_c) for r20 in r20_ohm_per_km),
+        ampacity_a=tuple(base.ampacity_a if base else 0.0 for base in bases),
+        insulation_c=column_c,
+        base_c=ampacity.base_c,
+        terminal_a=terminal,
+    )
+
+
+def size(problem: SizingProblem) -> SizingResult:
+    """Size every conductor and fuse. Pure: the same problem gives the same answer, to the last bit."""
+    work = _Work(problem)
+    rows = grow(work.items, work.series, work.start)
+    return work.result(rows)
+
+
+def candidates(problem: SizingProblem, result: SizingResult, conductor: int) -> tuple[Candidate, ...]:
+    """Every section the conductor could have, with the verdict of each rule, everything else as in `result`.
+
+    Conductors of its `together` group change with it. Ascending in section.
+    """
+    work = _Work(problem)
+    rows = [result.conductors[work.members[item][0]].index for item in range(len(work.items))]
+    wire = problem.conductors[conductor]
+    chosen = result.conductors[conductor]
+    own_item = work.item_of.get(conductor)
+    own_paths = [s for s, path in zip(work.series, problem.paths, strict=True) if conductor in path.conductors]
+    found = []
+    for row, section_mm2 in enumerate(wire.table.sections_mm2):
+        verdicts = [
+            Verdict(rule, value, limit, unit, value >= limit - _EPSILON)
+            for rule, value, limit, unit in work.demands(conductor, row)
+        ]
+        if own_paths:
+            if own_item is not None:
+                rows[own_item] = row
+                drops = [(path.drop_v(work.items, rows), path.limit_v) for path in own_paths]
+            else:  # a fixed conductor is in the constant part: exchange its share there
+                old = _resistance(wire, chosen.index)
+                change_ohm = (wire.table.r_ohm_per_m[row] - old) * wire.length_mm / 1000
+                drops = [
+                    (series.drop_v(work.items, rows) + _amperes(path, conductor) * change_ohm, series.limit_v)
+                    for series, path in zip(work.series, problem.paths, strict=True)
+                    if conductor in path.conductors
+                ]
+            drop_v, limit_v = max(drops, key=lambda d: d[0] - d[1])
+            verdicts.append(Verdict("voltage drop", drop_v, limit_v, "V", drop_v <= limit_v + _EPSILON))
+        own_v = wire.current_a * wire.length_mm / 1000 * wire.table.r_ohm_per_m[row]
+        capacity_a = work.capacity_a(conductor, row)
+        found.append(Candidate(section_mm2, capacity_a, own_v, tuple(verdicts), row == chosen.index))
+    return tuple(found)
+
+
+def _amperes(path: DropPath, conductor: int) -> float:
+    return sum(a for c, a in zip(path.conductors, path.currents_a, strict=True) if c == conductor)
+
+
+def _fixed_row(wire: Conductor) -> int:
+    """The row of the fixed section, -1 when the table has none."""
+    assert wire.fixed_mm2 is not None
+    for row, section in enumerate(wire.table.sections_mm2):
+        if abs(section - wire.fixed_mm2) <= _SAME_SECTION * section:
+            return row
+    return -1
+
+
+def _resistance(wire: Conductor, row: int) -> float:
+    """Ohm per metre; a fixed section outside the table gets the metal's resistance from the nearest row by area."""
+    table = wire.table
+    if row >= 0:
+        return table.r_ohm_per_m[row]
+    assert wire.fixed_mm2 is not None
+    near = min(range(len(table.sections_mm2)), key=lambda r: abs(table.sections_mm2[r] - (wire.fixed_mm2 or 0.0)))
+    return table.r_ohm_per_m[near] * table.sections_mm2[near] / wire.fixed_mm2 if wire.fixed_mm2 > 0 else inf
+
+
+class _Work:
+    """What one problem boils down to: fuses, factors, items with their starting rows, paths over items."""
+
+    def __init__(self, problem: SizingProblem) -> None:
+        self.problem = problem
+        self.fuses = [_choose(fuse) for fuse in problem.protections]
+        self.deratings: list[Derating] = deratings(problem)
+        groups = [tuple(c for c in group if problem.conductors[c].fixed_mm2 is None) for group in problem.together]
+        grouped = {c for group in groups for c in group}
+        alone: list[tuple[int, ...]] = [
+            (c,) for c, wire in enumerate(problem.conductors) if wire.fixed_mm2 is None and c not in grouped
+        ]
+        #: Members of each item, in the order of their first conductor.
+        self.members: list[tuple[int, ...]] = sorted([group for group in groups if group] + alone)
+        self.item_of = {c: item for item, group in enumerate(self.members) for c in group}
+        self.items = tuple(self._item(group) for group in self.members)
+        self.fixed_rows = {c: _fixed_row(w) for c, w in enumerate(problem.conductors) if w.fixed_mm2 is not None}
+        self.reasons: list[tuple[Rule, int]] = []
+        self.start: list[int] = []
+        for group in self.members:
+            row, rule, conductor = self._start(group)
+            self.start.append(row)
+            self.reasons.append((rule, conductor))
+        self.series = tuple(self._series(path) for path in problem.paths)
+
+    def _item(self, group: tuple[int, ...]) -> Item:
+        table = self.problem.conductors[group[0]].table
+        length_mm = sum(self.problem.conductors[c].length_mm for c in group)
+        return Item(length_mm, table.sections_mm2, table.r_ohm_per_m)
+
+    def _series(self, path: DropPath) -> Series:
+        constant_v, weight_am = 0.0, dict[int, float]()
+        for c, current_a in zip(path.conductors, path.currents_a, strict=True):
+            wire = self.problem.conductors[c]
+            ampere_metres = current_a * wire.length_mm / 1000
+            item = self.item_of.get(c)
+            if item is None:
+                constant_v += ampere_metres * _resistance(wire, self.fixed_rows[c]) if ampere_metres else 0.0
+            else:
+                weight_am[item] = weight_am.get(item, 0.0) + ampere_metres
+        return Series(constant_v, weight_am, path.limit_v)
+
+    def capacity_a(self, conductor: int, row: int) -> float:
+        """Derated ampacity in that row, terminal included; 0 outside the table."""
+        table = self.problem.conductors[conductor].table
+        if row < 0:
+            return 0.0
+        derated = table.ampacity_a[row] * self.deratings[conductor].product
+        return derated if table.terminal_a is None else min(derated, table.terminal_a[row])
+
+    def demands(self, conductor: int, row: int) -> list[tuple[Rule, float, float, str]]:
+        """Every demand but drop: (rule, what that row has, what is wanted, unit), in the order that breaks ties."""
+        problem, wire = self.problem, self.problem.conductors[conductor]
+        section_mm2 = wire.table.sections_mm2[row] if row >= 0 else wire.fixed_mm2 or 0.0
+        same = section_mm2 * (1 + _SAME_SECTION)  # 2.08 is not below 2.081
+        floors = {"minimum size": wire.minimum_mm2, "bond fuse": 0.0, "maker's table": 0.0}
+        for floor in wire.floors:
+            floors[floor.reason] = max(floors[floor.reason], floor.section_mm2)
+
+        def by_section(rule: Rule) -> tuple[Rule, float, float, str]:
+            wanted = floors[rule]
+            return rule, wanted if section_mm2 < wanted <= same else section_mm2, wanted, "mm2"
+
+        capacity = self.capacity_a(conductor, row)
+        found = [by_section("minimum size")]
+        found.append(("ampacity", capacity, problem.rules.conductor_factor * wire.current_a, "A"))
+        if wire.protection is not None:
+            share = problem.protections[wire.protection].ampacity_share
+            found.append(("fuse", capacity * share, self._rating_a(wire.protection), "A"))
+        if wire.bond_of:
+            # A bond carries current only until the fuse opens: ambient counts, company does not.
+            table = wire.table
+            bond_a = table.ampacity_a[row] * self.deratings[conductor].ambient if row >= 0 else 0.0
+            found.append(("bond fuse", bond_a, max(self._rating_a(p) for p in wire.bond_of), "A"))
+        if floors["bond fuse"] > 0:
+            found.append(by_section("bond fuse"))
+        if floors["maker's table"] > 0:
+            found.append(by_section("maker's table"))
+        return found
+
+    def _rating_a(self, protection: int) -> float:
+        fuse = self.fuses[protection]
+        return fuse.wanted_a if fuse.rating_a is None else fuse.rating_a
+
+    def _start(self, group: tuple[int, ...]) -> tuple[int, Rule, int]:
+        """The first row that meets every demand but drop (the last row if none does), and who asked for it."""
+        best: tuple[int, Rule, int] = (0, "minimum size", group[0])
+        last = len(self.problem.conductors[group[0]].table.sections_mm2) - 1
+        for conductor in group:
+            row = 0
+            # Each demand's value never falls from row to row, so the rows can be walked once for all demands.
+            while True:
+                unmet = [rule for rule, value, limit, _ in self.demands(conductor, row) if value < limit - _EPSILON]
+                if not unmet or row == last:
+                    break
+                row += 1
+                if row > best[0]:
+                    best = (row, unmet[0], conductor)
+        return best
+
+    def result(self, rows: list[int]) -> SizingResult:
+        conductors = tuple(self._sized(c, rows) for c in range(len(self.problem.conductors)))
+        paths = []
+        for series in self.series:
+            drop_v, best_v, limit_v = series.drop_v(self.items, rows), series.best_v(self.items), series.limit_v
+            faults: tuple[Fault, ...] = ()
+            if not series.holds(self.items, rows):
+                message = f"{drop_v:.2f} V are lost on the way there and back, {limit_v:.2f} V allowed"
+                message += f"; even the largest sections lose {best_v:.2f} V" if best_v > limit_v else ""
+                faults = (Fault("voltage drop", drop_v, limit_v, "V", message),)
+            paths.append(PathDrop(drop_v, limit_v, best_v, faults))
+        rounds = max((row - start for row, start in zip(rows, self.start, strict=True)), default=0)
+        return SizingResult(conductors, tuple(self.fuses), tuple(paths), rounds)
+
+    def _sized(self, conductor: int, rows: list[int]) -> Sized:
+        wire, derating = self.problem.conductors[conductor], self.deratings[conductor]
+        item = self.item_of.get(conductor)
+        if item is None:
+            row = self.fixed_rows[conductor]
+            rule: Rule = "fixed"
+            at = conductor
+        else:
+            row = rows[item]
+            rule, at = self.reasons[item]
+            if row > self.start[item]:
+                group = self.members[item]
+                loads = [self.problem.conductors[c].current_a * self.problem.conductors[c].length_mm for c in group]
+                rule, at = "voltage drop", group[loads.index(max(loads))]
+        section_mm2 = wire.table.sections_mm2[row] if row >= 0 else wire.fixed_mm2 or 0.0
+        base_a = wire.table.ampacity_a[row] if row >= 0 else 0.0
+        ampacity_a = self.capacity_a(conductor, row)
+        factors = derating.factors
+        if base_a * derating.product > ampacity_a > 0:
+            cap = ampacity_a / (base_a * derating.product)
+            factors += (Factor("terminal", cap, f"the terminal allows {ampacity_a:g} A"),)
+        resistance_ohm = _resistance(wire, row) * wire.length_mm / 1000
+        return Sized(
+            index=row,
+            section_mm2=section_mm2,
+            ampacity_a=ampacity_a,
+            base_ampacity_a=base_a,
+            factors=factors,
+            drop_v=wire.current_a * resistance_ohm if wire.current_a else 0.0,
+            peak_drop_v=wire.peak_a * resistance_ohm if wire.peak_a else 0.0,
+            decided_by=rule,
+            decided_at=at,
+            grouped=derating.grouped,
+            faults=self._faults(conductor, row, section_mm2),
+        )
+
+    def _faults(self, conductor: int, row: int, section_mm2: float) -> tuple[Fault, ...]:
+        faults = []
+        for rule, value, limit, unit in self.demands(conductor, row):
+            if value >= limit - _EPSILON:
+                continue
+            if unit == "mm2":
+                message = f"{section_mm2:g} mm² is smaller than the {limit:g} mm² that the {rule} asks for"
+            elif row < 0:
+                message = f"{section_mm2:g} mm² is not in the size table of this wire, so its ampacity is unknown"
+            elif value <= 0:
+                message = f"no ampacity is known for {section_mm2:g} mm² at this ambient; {limit:g} A wanted"
+            else:
+                wanted = "the load draws" if rule == "ampacity" else "the fuse is rated"
+                message = f"{section_mm2:g} mm² may carry {value:.1f} A here, {wanted} {limit:g} A"
+            faults.append(Fault(rule, value, limit, unit, message))
+        return tuple(faults)
+
+
+def _choose(protection: Protection) -> Fuse:
+    wanted_a = protection.factor * protection.current_a
+    if protection.fixed_a is not None:
+        if protection.fixed_a >= wanted_a - _EPSILON:
+            return Fuse(protection.fixed_a, wanted_a)
+        message = f"a {protection.fixed_a:g} A fuse is below {protection.factor:g} x {protection.current_a:g} A"
+        return Fuse(protection.fixed_a, wanted_a, (Fault("fuse", protection.fixed_a, wanted_a, "A", message),))
+    rating = smallest_of_at_least(wanted_a, protection.ratings_a)
+    if rating is not None:
+        return Fuse(rating, wanted_a)
+    largest = max(protection.ratings_a, default=0.0)
+    message = f"{wanted_a:g} A are wanted, the largest rating of this family is {largest:g} A"
+    return Fuse(None, wanted_a, (Fault("fuse", largest, wanted_a, "A", message),))
