@@ -1,0 +1,165 @@
+"""Stage `network`: channels and nodes as a networkx graph, and the same graph as arrays for routing.
+
+A node on a fold or seam that no bundle may pass is a vertex of its own on either side; where a moving joint leads
+over, the two are linked by an edge as long as the joint needs when open.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+import networkx as nx
+
+from core.analysis.places import Sheet
+from core.analysis.results import ChannelPath, NodeSpot
+from core.geometry.joints import across
+from core.model import GROUPS, Channel, MovingJoint, Rib
+from core.routing.shortest import BANNED, Graph
+
+Vertex = tuple[str, int]
+
+#: How much longer a channel counts than it is, so that a hidden and cool way wins over a slightly shorter one.
+#: Our choice; lengths that are shown are never multiplied.
+PENALTY_VISIBLE = 1.5
+PENALTY_HOT = 1.25
+PENALTY_EXPOSED = 1.5
+PENALTY_UNKNOWN = 1.25
+HOT_C = 60.0
+EXPOSED = frozenset({"exterior", "underfloor", "engine_bay"})
+
+
+@dataclass(frozen=True)
+class Link:
+    """One edge of the network: a channel, or the passage of a moving joint (channel "")."""
+
+    channel: str
+    joint: str
+    a: Vertex
+    b: Vertex
+    length_mm: float
+    provisional: bool
+
+
+@dataclass(frozen=True)
+class Network:
+    """`graph` is for reading; `arrays`, `links` and `costs` (per separation group) are for routing."""
+
+    graph: "nx.MultiGraph[Vertex]"
+    vertices: Mapping[Vertex, int]
+    sides: Mapping[str, tuple[frozenset[str], ...]]
+    links: tuple[Link, ...]
+    arrays: Graph
+    costs: Mapping[str, tuple[int, ...]]
+
+    def vertex(self, node: str, surface: str | None) -> int | None:
+        """The vertex of a node as reached from a surface; None when the network has no such node."""
+        sides = self.sides.get(node)
+        if sides is None:
+            return None
+        side = next((i for i, names in enumerate(sides) if surface in names), 0)
+        return self.vertices.get((node, side))
+
+
+def _sides(
+    sheet: Sheet, spot: NodeSpot, passages: list[tuple[str, int, int, str]]
+) -> tuple[frozenset[str], ...]:
+    """Surfaces of a node by what can be passed freely; moving joints between sides are put on `passages`."""
+    surfaces = [surface for surface, _ in spot.spots]
+    group = {surface: i for i, surface in enumerate(surfaces)}
+    moving: list[tuple[str, str, str]] = []
+    for surface, point in spot.spots:
+        for meeting in across(sheet.joints, surface, point):
+            if meeting.surface not in group:
+                continue
+            if meeting.passage == "free":
+                old, new = group[meeting.surface], group[surface]
+                group = {s: new if g == old else g for s, g in group.items()}
+            elif meeting.passage == "moving_joint":
+                moving.append((surface, meeting.surface, meeting.joint or ""))
+    # Two sides of a hole are one place: the spots of a penetration are not joined by any fold.
+    numbers = sorted(set(group.values()))
+    sides = tuple(frozenset(s for s in surfaces if group[s] == n) for n in numbers)
+    place = {s: i for i, names in enumerate(sides) for s in names}
+    for a, b, joint in moving:
+        if place[a] != place[b]:
+            passages.append((spot.node, place[a], place[b], joint))
+    return sides
+
+
+def _factor(channel: Channel, ambient_c: float) -> float:
+    factor = 1.0
+    if channel.visible:
+        factor *= PENALTY_VISIBLE
+    if ambient_c > HOT_C:
+        factor *= PENALTY_HOT
+    if channel.kind in EXPOSED:
+        factor *= PENALTY_EXPOSED
+    if channel.state == "unknown":
+        factor *= PENALTY_UNKNOWN
+    return factor
+
+
+def usable(channel: Channel, path: ChannelPath, ribs: Mapping[str, Rib]) -> bool:
+    """Whether any wire may be planned into the channel: not blocked, not a spare duct, and really there."""
+    rib = ribs.get(channel.runs_inside or "")
+    blocked = channel.state == "blocked" or (rib is not None and rib.state == "blocked")
+    return not (blocked or channel.spare_duct or path.problem)
+
+
+def make_network(
+    sheet: Sheet,
+    spots: Mapping[str, NodeSpot],
+    penetration_nodes: frozenset[str],
+    channels: tuple[Channel, ...],
+    paths: Mapping[str, ChannelPath],
+    ribs: tuple[Rib, ...],
+    joints: tuple[MovingJoint, ...],
+    ambient_c: Mapping[str, float],
+) -> Network:
+    """Stage `network`. `ambient_c` by channel; costs are whole micrometres of effective length."""
+    rib_by_id = {rib.id: rib for rib in ribs}
+    joint_by_id = {joint.id: joint for joint in joints}
+    passages: list[tuple[str, int, int, str]] = []
+    sides: dict[str, tuple[frozenset[str], ...]] = {}
+    for spot in spots.values():
+        if spot.node in penetration_nodes:
+            sides[spot.node] = (frozenset(s for s, _ in spot.spots),)
+        else:
+            sides[spot.node] = _sides(sheet, spot, passages) or (frozenset(),)
+    graph: nx.MultiGraph[Vertex] = nx.MultiGraph()
+    vertices: dict[Vertex, int] = {}
+    for node, parts in sides.items():
+        for side in range(len(parts)):
+            vertices[(node, side)] = len(vertices)
+            graph.add_node((node, side))
+    links: list[Link] = []
+    costs: dict[str, list[int]] = {group: [] for group in GROUPS}
+
+    def side_of(node: str, surface: str | None) -> Vertex:
+        return (node, next((i for i, names in enumerate(sides[node]) if surface in names), 0))
+
+    for channel in sorted(channels, key=lambda c: c.id):
+        path = paths[channel.id]
+        if channel.start not in sides or channel.end not in sides:
+            continue
+        a, b = side_of(channel.start, channel.surface), side_of(channel.end, channel.surface)
+        open_for = channel.groups if usable(channel, path, rib_by_id) else ()
+        rib = rib_by_id.get(channel.runs_inside or "")
+        provisional = path.provisional or (rib is not None and rib.state == "unknown")
+        link = Link(channel.id, "", a, b, path.length_mm, provisional)
+        effective = max(1, round(path.length_mm * 1000 * _factor(channel, ambient_c.get(channel.id, 0.0))))
+        for group in GROUPS:
+            costs[group].append(effective if group in open_for else BANNED)
+        links.append(link)
+        graph.add_edge(a, b, key=channel.id, length_mm=path.length_mm, groups=open_for)
+    for node, one, other, joint_id in sorted(set(passages)):
+        joint = joint_by_id.get(joint_id)
+        length = joint.open_mm if joint is not None else 0.0
+        a, b = (node, one), (node, other)
+        links.append(Link("", joint_id, a, b, length, joint is None))
+        for group in GROUPS:
+            costs[group].append(max(1, round(length * 1000)))
+        graph.add_edge(a, b, key=f"joint {joint_id}", length_mm=length, groups=GROUPS)
+    arrays = Graph(len(vertices), tuple((vertices[link.a], vertices[link.b]) for link in links))
+    return Network(graph, vertices, sides, tuple(links), arrays, {g: tuple(c) for g, c in costs.items()})
+
+

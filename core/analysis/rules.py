@@ -1,0 +1,61 @@
+"""Where the engine reads the numbers of a standards profile. A missing rule is a fault of the profile file."""
+
+from core.model import Channel, Limit, Profile, Surface, limit
+
+#: Every rule the engine asks for; the library's tests look that each shipped profile has them all.
+REQUIRED: tuple[str, ...] = (
+    "drop.critical",
+    "drop.other",
+    "fuse.factor",
+    "wire.min_section_mm2",
+    "ambient.base_c",
+    "ambient.engine_c",
+    "grouping.min_shared_mm",
+    "securing.span_mm",
+    "securing.battery_span_mm",
+    "securing.cabinet_span_mm",
+    "securing.first_mm",
+    "bend.bundle_multiple",
+    "bend.wire_multiple",
+    "bend.coax_multiple",
+    "bend.mains_multiple",
+    "fuse.distance_mm",
+    "fuse.distance_sheathed_mm",
+    "fuse.distance_battery_mm",
+    "fill.conduit_1",
+    "fill.conduit_2",
+    "fill.conduit_3",
+    "fill.convoluted",
+    "edge.clearance_mm",
+)
+
+
+def number(profile: Profile, rule: str) -> float:
+    """The value of a rule. Raises KeyError for a profile with a hole in it."""
+    return limit(profile, rule).value
+
+
+def told(row: Limit) -> str:
+    """The source of a limit as it is shown: with a word where the value is from memory."""
+    return row.source if row.known == "read" else f"{row.source} (from {row.known})" if row.known == "memory" else row.known
+
+
+def source(profile: Profile, rule: str) -> str:
+    """The shown source of a rule."""
+    return told(limit(profile, rule))
+
+
+#: Kinds of channel that lie where the sun heats the skin.
+_WARM = frozenset({"behind_panel", "void", "exterior"})
+
+
+def ambient_c(
+    channel: Channel, surface: Surface | None, profile: Profile, usual_c: float, void_c: float
+) -> float:
+    """Ambient temperature of a channel: its own, else by its kind; a wall or roof behind a panel counts as a void."""
+    if channel.ambient_c is not None:
+        return channel.ambient_c
+    if channel.kind == "engine_bay":
+        return number(profile, "ambient.engine_c")
+    warm = channel.kind in _WARM and (surface is None or surface.role != "floor")
+    return max(void_c, usual_c) if warm else usual_c

@@ -1,0 +1,152 @@
+"""Stage `wires`: the conductors of every circuit, one for each leg and role.
+
+The leg of a stop runs from the stop it follows. Feed-like roles run along the leg; return-like roles run from the
+stop back to the nearest earlier stop whose device carries them (a single-pole switch does not), or to the device the
+circuit names for its return.
+"""
+
+from collections.abc import Iterable, Mapping
+
+from core.analysis.results import End, Wire
+from core.model import Assumptions, Cable, Circuit, Device, Role, Stop, WireKind
+
+#: Last letter of a wire's id, by role.
+LETTER: dict[str, str] = {
+    "feed": "F",
+    "switched": "S",
+    "return": "R",
+    "line": "L",
+    "neutral": "N",
+    "protective_earth": "E",
+    "data": "D",
+    "antenna": "A",
+    "bond": "B",
+    "spare": "X",
+}
+BACKWARD: frozenset[str] = frozenset({"return", "neutral", "protective_earth"})
+
+
+def legs(circuit: Circuit) -> list[tuple[Stop, Stop]]:
+    """(earlier stop, stop) of every leg, in the order of the circuit. Stops that follow nothing known are left out:
+    the codec refuses such files."""
+    by_id = {stop.id: stop for stop in circuit.stops}
+    return [(by_id[stop.after], stop) for stop in circuit.stops[1:] if stop.after in by_id]
+
+
+def return_stop(circuit: Circuit, stop: Stop, role: Role) -> Stop | None:
+    """The earlier stop to which a return-like conductor of `stop` goes; None when this stop has no such conductor."""
+    if stop.role == "series" and not stop.all_poles and role != "protective_earth":
+        return None
+    by_id = {s.id: s for s in circuit.stops}
+    here = by_id.get(stop.after or "")
+    while here is not None and here.role == "series" and not here.all_poles and role != "protective_earth":
+        here = by_id.get(here.after or "")
+    return here
+
+
+def _switched(circuit: Circuit, stop: Stop, devices: Mapping[str, Device]) -> bool:
+    """Whether the feed of this leg lies behind a switch of the same circuit."""
+    by_id = {s.id: s for s in circuit.stops}
+    here = by_id.get(stop.after or "")
+    while here is not None:
+        device = devices.get(here.device)
+        if here.role == "series" and device is not None and device.kind == "switch":
+            return True
+        here = by_id.get(here.after or "")
+    return False
+
+
+def kind_of(circuit: Circuit, assumptions: Assumptions) -> str | None:
+    """Id of the wire kind of a circuit: its own, or the plan's for its separation group."""
+    if circuit.wire_kind is not None:
+        return circuit.wire_kind
+    by_group = {
+        "mains": assumptions.mains_kind,
+        "dc_power": assumptions.wire_kind,
+        "signal": assumptions.signal_kind,
+        "antenna": assumptions.antenna_kind,
+    }
+    return by_group[circuit.group]
+
+
+def _end(device: Device, stop: Stop | None, role: Role) -> End:
+    port = stop.port if stop is not None else None
+    if port is None:
+        port = next((p.id for p in device.ports if p.role == role), None)
+    return End(device=device.id, port=port, way=stop.way if stop is not None else None, node=device.node)
+
+
+def _circuit_wires(
+    circuit: Circuit,
+    devices: Mapping[str, Device],
+    kinds: Mapping[str, WireKind],
+    assumptions: Assumptions,
+    in_cable: Mapping[tuple[str, str], Cable],
+) -> Iterable[Wire]:
+    own_kind = kind_of(circuit, assumptions)
+    for before, stop in legs(circuit):
+        leads: dict[frozenset[tuple[str, str | None]], str] = {}
+        used: dict[str, int] = {}
+        for role in circuit.conductors:
+            if circuit.return_path.kind != "wire" and role == "return":
+                continue
+            actual: Role = "switched" if role == "feed" and _switched(circuit, stop, devices) else role
+            if role in BACKWARD:
+                target = return_stop(circuit, stop, role)
+                if target is None:
+                    continue
+                to_device = devices[target.device]
+                to_stop: Stop | None = target
+                if target.role == "source" and role == "return" and circuit.return_path.device is not None:
+                    to_device, to_stop = devices[circuit.return_path.device], None
+                elif target.role == "source":
+                    # The way of a fuse block holds the feed only.
+                    to_stop = Stop(id=target.id, device=target.device, role="source")
+                from_, to = _end(devices[stop.device], stop, role), _end(to_device, to_stop, role)
+                way = frozenset({(stop.device, None), (to_device.id, None)})
+                if circuit.return_apart:
+                    way = frozenset({*way, (role, "apart")})
+            else:
+                from_, to = _end(devices[before.device], before, role), _end(devices[stop.device], stop, role)
+                way = frozenset({(before.device, None), (stop.device, None)})
+            letter = LETTER[actual]
+            used[letter] = used.get(letter, 0) + 1
+            suffix = letter if used[letter] == 1 else f"{letter}{used[letter]}"
+            wire_id = f"{circuit.id}-{stop.id}{suffix}"
+            cable = in_cable.get((circuit.id, role))
+            kind = cable.kind if cable is not None else own_kind
+            if kind is None or kind not in kinds:
+                continue  # a finding says that the circuit has no wire kind
+            yield Wire(
+                id=wire_id,
+                circuit=circuit.id,
+                stop=stop.id,
+                role=actual,
+                from_=from_,
+                to=to,
+                kind=kind,
+                cable=cable.id if cable is not None else f"{circuit.id}-{stop.id}" if circuit.as_cable else None,
+                cores=kinds[kind].cores,
+                group=circuit.group,
+                parallel=circuit.parallel,
+                waypoints=stop.waypoints,
+                lead=leads.setdefault(way, wire_id),
+            )
+
+
+def derive(
+    circuits: tuple[Circuit, ...],
+    devices: tuple[Device, ...],
+    cables: tuple[Cable, ...],
+    kinds: tuple[WireKind, ...],
+    assumptions: Assumptions,
+) -> dict[str, Wire]:
+    """Every wire of the plan by id, in the order of circuits and legs."""
+    device_by_id = {device.id: device for device in devices}
+    kind_by_id = {kind.id: kind for kind in kinds}
+    in_cable = {(core.circuit, core.role): cable for cable in cables for core in cable.cores if core.circuit}
+    return {
+        wire.id: wire
+        for circuit in circuits
+        for wire in _circuit_wires(circuit, device_by_id, kind_by_id, assumptions, in_cable)
+    }
