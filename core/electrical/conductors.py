@@ -5,13 +5,19 @@ A section is mapped to another system never to a smaller one.
 
 from collections.abc import Iterable
 from functools import lru_cache
-from math import isfinite, pi
+from math import isfinite
 from typing import Literal
 
 from core.electrical.tables import number, read_table
+from core.units import MM2_PER_CMIL, awg_diameter_mm, awg_section_mm2, gauge_name, gauge_number
 
-#: One circular mil: the area of a circle one thousandth of an inch across (exact).
-MM2_PER_CMIL = pi / 4 * 0.0254**2
+__all__ = [
+    "COPPER_G_PER_CM3", "COPPER_OHM_MM2_PER_KM", "MM2_PER_CMIL", "SOLD_GAUGES", "Strands", "awg_diameter_mm",
+    "awg_for_section", "awg_r20_ohm_per_km", "awg_section_mm2", "cmil", "copper_g_per_m", "gauge_name", "gauge_number",
+    "iec60228_r20_ohm_per_km", "next_not_smaller", "resistance_ohm_per_m", "sae_section_mm2", "trade_size_section_mm2",
+    "vehicle_cable_od_mm", "vehicle_cable_r20_ohm_per_km",
+]  # fmt: skip
+
 #: Annealed copper at 20 C (IACS; IEC 60028), ohm mm2/km; read on a page on IEC 60228.
 COPPER_OHM_MM2_PER_KM = 17.241
 #: Density of annealed copper, g/cm3 (IEC 60028, from memory).
@@ -26,40 +32,6 @@ SOLD_GAUGES: tuple[str, ...] = (
 )  # fmt: skip
 
 Strands = Literal["class5_plain", "class5_tinned", "class1_2_plain", "class2_tinned"]
-
-
-def gauge_number(gauge: str) -> int:
-    """The number n of the ASTM B258 formula: ``"14"`` is 14, ``"1/0"`` 0, ``"4/0"`` -3 (``"0000"`` too).
-
-    Raises ValueError for what is no gauge from 40 to 4/0.
-    """
-    text = gauge.strip().upper().removesuffix("AWG").strip()
-    if text.endswith("/0") and text[:-2].isdecimal():
-        n = 1 - int(text[:-2])
-    elif text and set(text) == {"0"}:
-        n = 1 - len(text)
-    elif text.isdecimal() and len(text) <= 2:
-        n = int(text)
-    else:
-        raise ValueError(f"{gauge!r} is no AWG gauge; expected one from 40 to 4/0")
-    if not -3 <= n <= 40:
-        raise ValueError(f"AWG {text} does not exist here; expected a gauge from 40 to 4/0")
-    return n
-
-
-def gauge_name(n: int) -> str:
-    """The way a gauge number is written: 14 is ``"14"``, 0 ``"1/0"``, -3 ``"4/0"``."""
-    return str(n) if n > 0 else f"{1 - n}/0"
-
-
-def awg_diameter_mm(gauge: str) -> float:
-    """Diameter of the solid conductor: 0.005 in x 92^((36-n)/39) (ASTM B258)."""
-    return float(25.4 * 0.005 * 92 ** ((36 - gauge_number(gauge)) / 39))
-
-
-def awg_section_mm2(gauge: str) -> float:
-    """Copper section of an AWG conductor (ASTM B258). SAE cable holds less: `sae_section_mm2`."""
-    return pi / 4 * awg_diameter_mm(gauge) ** 2
 
 
 def awg_for_section(section_mm2: float, gauges: Iterable[str] = SOLD_GAUGES) -> str | None:
