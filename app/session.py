@@ -1,0 +1,346 @@
+"""The one value of the program and the one place that changes it.
+
+A session holds the plan that was committed, perhaps a preview of it while something is dragged, the selection and the
+analysis. Panels and canvas are views on it and keep no copy. Everything here happens on the GUI thread; the analysis
+of a big plan is computed by `app.jobs` and may be a little behind (`analysis.plan is not shown`) until it arrives.
+"""
+
+from collections import deque
+from collections.abc import Iterable
+from pathlib import Path
+from time import perf_counter
+from typing import TYPE_CHECKING, Any, Protocol
+
+from PySide6.QtCore import QObject, QTimer, Signal
+
+from app.jobs import NewestWins
+from core import history
+from core.diff import changed_records
+from core.model import Plan
+
+if TYPE_CHECKING:
+    from core.files.library import Library
+
+#: Analyses that took longer go to the worker.
+ON_GUI_THREAD_MS = 30.0
+#: Estimates that took longer are left until the event loop has nothing better to do.
+IN_DRAG_MS = 8.0
+
+
+class AnalyserLike(Protocol):
+    """What a session needs of `core.analysis.engine.Analyser`."""
+
+    def analyse(self, plan: Plan, quality: Any = ...) -> Any: ...
+
+    def estimate(self, plan: Plan, held: Any) -> Any: ...
+
+
+class _Stopwatch:
+    """The longest of the last few durations: one quick analysis in between does not make a big plan a small one."""
+
+    def __init__(self) -> None:
+        self._last_ms: deque[float] = deque(maxlen=8)
+
+    def timed(self, started_s: float) -> None:
+        self._last_ms.append((perf_counter() - started_s) * 1000)
+
+    @property
+    def longest_ms(self) -> float:
+        return max(self._last_ms, default=0.0)
+
+
+class Session(QObject):
+    """A plan being worked on.
+
+    `plan_changed(old, new)`: the shown plan is another one. `analysis_changed(analysis)` follows it, at once for a
+    small plan. `history_changed()`: undo, redo or `clean` may have changed. `analysis_failed(error)`: a fault of the
+    program in the worker; on the GUI thread such a fault is raised where it happens.
+    """
+
+    plan_changed = Signal(object, object)
+    analysis_changed = Signal(object)
+    analysis_failed = Signal(object)
+    selection_changed = Signal()
+    history_changed = Signal()
+    path_changed = Signal()
+
+    def __init__(
+        self,
+        library: "Library",
+        plan: Plan,
+        path: Path | None = None,
+        parent: QObject | None = None,
+        *,
+        analyser: AnalyserLike | None = None,
+    ) -> None:
+        super().__init__(parent)
+        self.library = library
+        self._analyser = analyser if analyser is not None else _own_analyser(library)
+        self._history = history.started(plan)
+        self._saved: Plan | None = plan
+        self._path = path
+        self._preview: Plan | None = None
+        self._selection: tuple[str, ...] = ()
+        self._full: Any = None
+        self._estimate: Any = None
+        self._refined: Any = None
+        self._asked: Plan | None = None
+        self._analysis_time = _Stopwatch()
+        self._estimate_time = _Stopwatch()
+        self._jobs = NewestWins(self)
+        self._jobs.done.connect(self._job_done)
+        self._jobs.failed.connect(self._job_failed)
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(0)
+        self._later.timeout.connect(self._estimate_late)
+
+    # --- the plan ----------------------------------------------------------------------------------------------------
+
+    @property
+    def plan(self) -> Plan:
+        """The committed plan."""
+        return self._history.state
+
+    @property
+    def shown(self) -> Plan:
+        """The preview while there is one, else the committed plan."""
+        return self.plan if self._preview is None else self._preview
+
+    @property
+    def previewing(self) -> bool:
+        return self._preview is not None
+
+    @property
+    def path(self) -> Path | None:
+        return self._path
+
+    @property
+    def clean(self) -> bool:
+        """Whether the committed plan is the very one that was opened or saved last."""
+        return self.plan is self._saved
+
+    def commit(self, label: str, plan: Plan, key: str | None = None) -> None:
+        """Make `plan` the plan; `label` is the edit's name in undo. The very same plan again does nothing.
+
+        Commits with an equal `key` that follow each other are one step of undo (nudging with the arrow keys).
+        A preview ends.
+        """
+        self._go(history.committed(self._history, label, plan, key))
+
+    def preview(self, plan: Plan | None) -> None:
+        """Show `plan` without committing it; None goes back to the committed plan (Esc)."""
+        old = self.shown
+        self._preview = None if plan is self.plan else plan
+        self._show(old)
+
+    def undo(self) -> None:
+        """Back to the plan before, the very same object; while there is a preview only that is dropped."""
+        self._go(self._history if self.previewing else history.undone(self._history))
+
+    def redo(self) -> None:
+        """Forward again to the plan that was undone; while there is a preview only that is dropped."""
+        self._go(self._history if self.previewing else history.redone(self._history))
+
+    @property
+    def can_undo(self) -> bool:
+        return self._history.undo_label is not None
+
+    @property
+    def can_redo(self) -> bool:
+        return self._history.redo_label is not None
+
+    @property
+    def undo_label(self) -> str:
+        return self._history.undo_label or ""
+
+    @property
+    def redo_label(self) -> str:
+        return self._history.redo_label or ""
+
+    def mark_saved(self, path: Path, plan: Plan | None = None) -> None:
+        """`plan` (the committed one where nothing is said) now lies in the file `path`."""
+        self._saved = self.plan if plan is None else plan
+        if path != self._path:
+            self._path = path
+            self.path_changed.emit()
+        self.history_changed.emit()
+
+    def mark_unsaved(self) -> None:
+        """The plan lies in no file, though nobody edited it: it was recovered."""
+        self._saved = None
+        self.history_changed.emit()
+
+    def replace(self, plan: Plan, path: Path | None) -> None:
+        """Another plan from another file: nothing of the one before can be undone."""
+        old, watched = self.shown, self._full is not None
+        self._history = history.started(plan)
+        self._saved = plan
+        self._preview = None
+        self._full = self._estimate = self._refined = self._asked = None
+        self._analysis_time, self._estimate_time = _Stopwatch(), _Stopwatch()
+        if watched:
+            self._analyse_here()
+        self.select(())
+        if path != self._path:
+            self._path = path
+            self.path_changed.emit()
+        self.plan_changed.emit(old, plan)
+        if watched:
+            self.analysis_changed.emit(self._full)
+        self.history_changed.emit()
+
+    def _go(self, to: history.History[Plan]) -> None:
+        old = self.shown
+        moved = to is not self._history
+        self._history = to
+        self._preview = None
+        self._show(old)
+        if moved:
+            self.history_changed.emit()
+
+    def _show(self, old: Plan) -> None:
+        was = self._newest
+        # A committed preview keeps its estimate until the full analysis is there.
+        if self._preview is None and self._estimate is not None and self._estimate.plan is not self.plan:
+            self._estimate = None
+        self._analyse_shown()
+        if self.shown is not old:
+            self._forget_gone(old)
+            self.plan_changed.emit(old, self.shown)
+        if self._newest is not was:
+            self.analysis_changed.emit(self._newest)
+
+    # --- the analysis ------------------------------------------------------------------------------------------------
+
+    @property
+    def analysis(self) -> Any:
+        """The newest analysis there is: of the shown plan where it could be had at once, else of an earlier one.
+
+        A provisional one (`.provisional`) belongs to a preview. Asked for the first time it is computed here and now.
+        """
+        if self._full is None:
+            self._analyse_here()
+        return self._newest
+
+    @property
+    def _newest(self) -> Any:
+        return self._full if self._estimate is None else self._estimate
+
+    @property
+    def analysing(self) -> bool:
+        """Whether a newer analysis is on its way."""
+        return self._jobs.busy
+
+    def analysis_now(self) -> Any:
+        """The full, refined analysis of the committed plan, waited for: for papers, tables and tests."""
+        if self._refined is None or self._refined.plan is not self.plan:
+            self._jobs.wait()
+            self._refined = self._analyser.analyse(self.plan, "refined")
+        return self._refined
+
+    def close(self) -> None:
+        """Wait for the worker and hear nothing more of it. Call when the window closes."""
+        self._later.stop()
+        self._jobs.close()
+
+    def _analyse_shown(self) -> None:
+        """Bring the analysis up to date if that is quick, else see that it comes."""
+        if self._full is None:
+            return  # nobody has asked for one yet
+        if self._preview is not None:
+            if self._jobs.busy or self._estimate_time.longest_ms > IN_DRAG_MS:
+                self._later.start()
+            else:
+                self._estimate_here()
+        elif self._full.plan is self.plan:
+            self._estimate = None
+        elif self._jobs.busy or self._analysis_time.longest_ms > ON_GUI_THREAD_MS:
+            self._analyse_in_worker()
+        else:
+            self._analyse_here()
+
+    def _analyse_here(self) -> None:
+        self._jobs.wait()  # the analyser is one thread's at a time
+        started_s = perf_counter()
+        self._full = self._analyser.analyse(self.plan, "quick")
+        self._analysis_time.timed(started_s)
+        self._estimate = None
+        if self._preview is not None:
+            self._estimate_here()
+
+    def _estimate_here(self) -> None:
+        assert self._preview is not None
+        started_s = perf_counter()
+        self._estimate = self._analyser.estimate(self._preview, self._full)
+        self._estimate_time.timed(started_s)
+
+    def _estimate_late(self) -> None:
+        if self._preview is None or self._full is None or self._jobs.busy:
+            return  # the job's end asks again
+        self._estimate_here()
+        self.analysis_changed.emit(self._estimate)
+
+    def _analyse_in_worker(self) -> None:
+        if self._asked is self.plan:
+            return
+        plan, analyser, time = self.plan, self._analyser, self._analysis_time
+        self._asked = plan
+
+        def job() -> Any:
+            started_s = perf_counter()
+            result = analyser.analyse(plan, "quick")
+            time.timed(started_s)
+            return result
+
+        self._jobs.run(job)
+
+    def _job_done(self, _number: int, analysis: Any) -> None:
+        if self._asked is analysis.plan:
+            self._asked = None
+        # One of an earlier plan is better than a still earlier one, but not one of a plan of another file.
+        if any(step.state is analysis.plan for step in self._history.steps):
+            self._full = analysis
+            if self._preview is None and (self._estimate is None or analysis.plan is self.plan):
+                self._estimate = None
+                self.analysis_changed.emit(analysis)
+        if not self._jobs.busy:
+            self._catch_up()
+
+    def _job_failed(self, _number: int, error: object) -> None:
+        self._asked = None
+        self.analysis_failed.emit(error)
+
+    def _catch_up(self) -> None:
+        """The plan may have changed while the worker was busy with an earlier one."""
+        if self._preview is not None:
+            self._later.start()
+        else:
+            self._show(self.plan)
+
+    # --- the selection -----------------------------------------------------------------------------------------------
+
+    @property
+    def selection(self) -> tuple[str, ...]:
+        """Ids of what is selected, in the order it was; records of the plan and derived things (wires) alike."""
+        return self._selection
+
+    def select(self, ids: Iterable[str]) -> None:
+        chosen = tuple(dict.fromkeys(ids))
+        if chosen != self._selection:
+            self._selection = chosen
+            self.selection_changed.emit()
+
+    def _forget_gone(self, old: Plan) -> None:
+        if not self._selection:
+            return
+        gone = {key for change in changed_records(old, self.shown).values() for key in change.removed}
+        if gone:
+            self.select(key for key in self._selection if key not in gone)
+
+
+def _own_analyser(library: "Library") -> AnalyserLike:
+    from core.analysis.engine import Analyser
+
+    analyser: AnalyserLike = Analyser(library)
+    return analyser
