@@ -162,8 +162,7 @@ class _Hand:
         if self.px_per_mm is not None and (not self.full or mark.size_mm * self.px_per_mm < SMALLEST_TEXT_PX):
             return
         if mark.font not in self.fonts:
-            font = QFont(self.theme.font(mark.font))
-            font.setPixelSize(EM_PX)
+            font = set_font(self.theme, mark.font)
             self.fonts[mark.font] = (font, QFontMetricsF(font))
         font, metrics = self.fonts[mark.font]
         if mark.style not in self.colours:
@@ -207,6 +206,15 @@ class _Hand:
         painter.restore()
 
 
+def set_font(theme: Styles, name: str) -> QFont:
+    """The font as it was measured in core: at EM_PX, without kerning and hinting."""
+    font = QFont(theme.font(name))
+    font.setPixelSize(EM_PX)
+    font.setKerning(False)
+    font.setHintingPreference(QFont.HintingPreference.PreferNoHinting)
+    return font
+
+
 @lru_cache(maxsize=16)
 def _decoded(data: bytes) -> QImage:
     """A picture's bytes are hashed once; the plan's limits keep each of them under 2 MB."""
@@ -236,9 +244,7 @@ def path_of(vertices: tuple[Vertex, ...], closed: bool) -> QPainterPath:
 
 def text_rect(mark: TextMark, theme: Styles) -> tuple[Point, Point]:
     """Lower left and upper right corner of an unturned text, for hit tests and level of detail."""
-    font = QFont(theme.font(mark.font))
-    font.setPixelSize(EM_PX)
-    metrics = QFontMetricsF(font)
+    metrics = QFontMetricsF(set_font(theme, mark.font))
     scale = mark.size_mm / EM_PX
     width, cap = metrics.horizontalAdvance(mark.text) * scale, metrics.capHeight() * scale
     x = mark.at_mm[0] - {"left": 0.0, "middle": width / 2, "right": width}[mark.anchor]

@@ -1,0 +1,20 @@
+"""Every table by its name, as papers and files are called."""
+
+from collections.abc import Callable, Mapping
+
+from core.analysis.engine import Analysis
+from core.tables.cut_list import cut_list
+from core.tables.schedules import bundle_table, circuit_schedule, wire_table
+from core.tables.table import Table
+from core.tables.workshop import findings_list, materials_list, securing_list, wrap_table
+
+TABLES: Mapping[str, Callable[[Analysis], Table]] = {
+    "cut-list": cut_list,
+    "circuit-schedule": circuit_schedule,
+    "wires": wire_table,
+    "bundles": bundle_table,
+    "materials": materials_list,
+    "securing": securing_list,
+    "wrap": wrap_table,
+    "findings": findings_list,
+}

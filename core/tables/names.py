@@ -1,0 +1,73 @@
+"""What people call the records that results refer to by id."""
+
+from collections.abc import Mapping
+
+from core.analysis.results import End, Severity
+from core.model import Circuit, Device, Plan, Protective, Way, WireKind, records
+
+ROLE_WORDS: dict[str, str] = {
+    "feed": "feed",
+    "return": "return",
+    "switched": "switched feed",
+    "line": "line",
+    "neutral": "neutral",
+    "protective_earth": "protective earth",
+    "data": "data",
+    "antenna": "antenna",
+    "bond": "chassis bond",
+    "spare": "spare",
+}
+SEVERITY_ORDER: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
+
+
+def words(code: str) -> str:
+    """A code of the model as words: "tie_mount" is "tie mount"."""
+    return code.replace("_", " ")
+
+
+class Names:
+    """Names of one plan, looked up once. An id that the plan does not know is shown as it is."""
+
+    def __init__(self, plan: Plan) -> None:
+        self.plan = plan
+        self.devices: Mapping[str, Device] = {device.id: device for device in plan.devices}
+        self.circuits: Mapping[str, Circuit] = {circuit.id: circuit for circuit in plan.circuits}
+        self.kinds: Mapping[str, WireKind] = {kind.id: kind for kind in plan.wire_kinds}
+        self._by_id = {record.id: getattr(record, "name", "") or record.id for _, record in records(plan)}
+
+    def __call__(self, record_id: str) -> str:
+        """The name of any record, its id where it has none."""
+        return self._by_id.get(record_id, record_id)
+
+    def end(self, end: End) -> str:
+        """The device, and the way or port on it: "Fuse block, way 3"."""
+        device = self.devices.get(end.device)
+        if device is None:
+            return self(end.device)
+        return device.name + self._terminal(device, end)
+
+    def _terminal(self, device: Device, end: End) -> str:
+        way = next((way for way in device.ways if way.id == end.way), None)
+        if way is not None:
+            return f", {way_name(way)}"
+        port = next((port for port in device.ports if port.id == end.port), None)
+        if port is not None and len(device.ports) > 1:
+            return f", {port.name or port.id}"
+        return ""
+
+    def size(self, section_mm2: float, gauge_awg: str | None) -> str:
+        """A size in both counts: "2.5 mm² (13 AWG)"."""
+        return f"{section_mm2:g} mm²" + (f" ({gauge_awg} AWG)" if gauge_awg else "")
+
+
+def way_name(way: Way) -> str:
+    return way.name or f"way {way.id}"
+
+
+def protection_words(protective: Protective, fuse_a: float | None) -> str:
+    """The protective device of a circuit in a few words: "15 A blade fuse", "none: inside the battery"."""
+    if protective.kind == "none":
+        return f"none: {protective.reason}" if protective.reason else "none"
+    rating = f"{fuse_a:g} A " if fuse_a is not None else ""
+    family = f"{protective.family} " if protective.family else ""
+    return rating + family + words(protective.kind)

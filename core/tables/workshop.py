@@ -1,0 +1,138 @@
+"""Tables for the bench: materials, securing and drilling, wrap; and the findings."""
+
+from core.analysis.engine import Analysis
+from core.tables.contract import standing_findings
+from core.tables.names import Names, words
+from core.tables.table import Cell, Column, Table
+
+SEVERITY_WORDS = {"error": "ERROR", "warning": "warning", "note": "note"}
+
+
+def materials_list(analysis: Analysis) -> Table:
+    """What to buy or take from the shelf, and what it is for."""
+    return Table(
+        name="materials",
+        title="Materials",
+        columns=(
+            Column(key="have", title="have", kind="tick", weight=0.35),
+            Column(key="item", title="item", weight=4.0, important=True),
+            Column(key="quantity", title="quantity", kind="number", weight=0.8, important=True),
+            Column(key="unit", title="unit", weight=0.7),
+            Column(key="why", title="what for", weight=4.0),
+        ),
+        rows=tuple((False, row.item, row.quantity, row.unit, row.why) for row in analysis.materials),
+        notes=(
+            f"Weight of all wire and cable: {analysis.totals.mass_kg:.1f} kg.",
+            "Quantities hold the reserves that the plan states; small parts are counted, not rounded up to packets.",
+        ),
+    )
+
+
+def findings_list(analysis: Analysis) -> Table:
+    """Everything wrong or missing, worst first; then what was waived, with the reason."""
+    names = Names(analysis.plan)
+    standing = standing_findings(analysis.findings)
+    waived = [finding for finding in analysis.findings if finding.waived]
+    rows: list[tuple[Cell, ...]] = [
+        (
+            "waived" if finding.waived else SEVERITY_WORDS[finding.severity],
+            finding.message,
+            f"Waived: {finding.waived}" if finding.waived else finding.remedy,
+            finding.value,
+            finding.limit,
+            finding.unit,
+            ", ".join(names(subject) for subject in finding.subjects),
+            finding.source,
+        )
+        for finding in [*standing, *waived]
+    ]
+    return Table(
+        name="findings",
+        title="Findings",
+        columns=(
+            Column(key="severity", title="severity", weight=0.8, important=True),
+            Column(key="message", title="what is wrong", weight=3.6),
+            Column(key="remedy", title="what to do", weight=2.8),
+            Column(key="value", title="value", kind="number", weight=0.65),
+            Column(key="limit", title="limit", kind="number", weight=0.65),
+            Column(key="unit", title="unit", weight=0.5),
+            Column(key="subjects", title="where", weight=1.6),
+            Column(key="source", title="source", weight=2.0),
+        ),
+        rows=tuple(rows),
+        notes=() if rows else ("Nothing found.",),
+    )
+
+
+def securing_list(analysis: Analysis) -> Table:
+    """Where to fix and where to drill, along every channel from its start."""
+    names = Names(analysis.plan)
+    rows: list[tuple[str, float, tuple[Cell, ...]]] = []
+    for point in analysis.securing:
+        what = words(point.kind)
+        why = "placed by hand" if point.user else "by the profile's spacing"
+        rows.append((point.channel, point.at_mm, (False, names(point.channel), point.at_mm, what, None, why)))
+    for gap in analysis.securing_gaps:
+        why = f"nothing to fix to for {gap.to_mm - gap.from_mm:,.0f} mm, limit {gap.limit_mm:,.0f} mm"
+        rows.append((gap.channel, gap.from_mm, (False, names(gap.channel), gap.from_mm, "GAP: add a fixing", None, why)))
+    for crossing in analysis.crossings:
+        if crossing.protected:
+            what = f"protected: {words(crossing.kind)}"
+        else:
+            what = crossing.remedy or words(crossing.kind)
+        why = f"crosses {names(crossing.with_)}"
+        row = (False, names(crossing.channel), crossing.at_mm, what, crossing.size_mm, why)
+        rows.append((crossing.channel, crossing.at_mm, row))
+    rows.sort(key=lambda item: (item[0], item[1]))
+    return Table(
+        name="securing",
+        title="Securing and drilling",
+        columns=(
+            Column(key="done", title="done", kind="tick", weight=0.4),
+            Column(key="channel", title="channel", weight=1.8, important=True),
+            Column(key="at_mm", title="from its start", kind="mm", weight=0.8, important=True),
+            Column(key="what", title="what", weight=3.2),
+            Column(key="hole_mm", title="hole", kind="number", unit="mm", weight=0.6, important=True),
+            Column(key="why", title="why", weight=3.0),
+        ),
+        rows=tuple(row for _, _, row in rows),
+        notes=("Before every hole: look at the other side, keep off airbags, fuel and brake lines, and never drill "
+               "structural members without the vehicle maker's word. Deburr, paint, then fit the grommet.",),
+    )
+
+
+def wrap_table(analysis: Analysis) -> Table:
+    """Tape for every channel by its wrap style."""
+    names = Names(analysis.plan)
+    styles = {style.id: style.name for style in analysis.plan.wrap_styles}
+    rows: list[tuple[Cell, ...]] = [
+        (
+            False,
+            names(row.channel),
+            styles.get(row.style, words(row.style)),
+            row.tape_width_mm,
+            row.overlap * 100,
+            row.layers,
+            row.tape_mm / 1000,
+            row.note or None,
+        )
+        for row in analysis.wrap
+    ]
+    total = sum(row.tape_mm for row in analysis.wrap) / 1000
+    rolls = analysis.totals.rolls
+    return Table(
+        name="wrap",
+        title="Wrapping",
+        columns=(
+            Column(key="done", title="done", kind="tick", weight=0.4),
+            Column(key="channel", title="channel", weight=1.8, important=True),
+            Column(key="style", title="style", weight=1.8),
+            Column(key="tape_width_mm", title="tape width", kind="mm", weight=0.7),
+            Column(key="overlap", title="overlap", kind="percent", weight=0.7),
+            Column(key="layers", title="layers", kind="number", weight=0.6),
+            Column(key="tape_m", title="tape", kind="m", weight=0.8, important=True),
+            Column(key="note", title="note", weight=3.2),
+        ),
+        rows=tuple(rows),
+        totals=((None, "Total", f"{rolls} roll{'' if rolls == 1 else 's'}", None, None, None, total, None),),
+    )
