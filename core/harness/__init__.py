@@ -1,0 +1,1 @@
+"""Formulas of the harness maker: bundles, securing points, crossings, bends, wrap, cutting. Numbers in, numbers out."""
