@@ -92,7 +92,7 @@ def insert_corner(surface: Surface, edge_id: str, at_mm: float, new_id: str) -> 
     if any(corner.id == new_id for corner in surface.corners):
         raise EditRefused(f"{surface.name} already has a corner {new_id}.")
     if not SAME_MM < at_mm < size - SAME_MM:
-        raise EditRefused(f"A new corner must lie between the ends of its edge, 0 to {size:g} mm; {at_mm:g} mm does not.")
+        raise EditRefused(f"A new corner must lie between the ends of its edge, 0 to {size:g} mm, not at {at_mm:g} mm.")
     index = next(i for i, corner in enumerate(surface.corners) if corner.id == edge_id)
     point = point_on_edge(surface, edge_id, at_mm)
     assert point is not None
@@ -134,4 +134,3 @@ def rebase_line(line: Line, before: Surface, old_edge: str, split_mm: float, new
 def edge_names(surface: Surface) -> tuple[str, ...]:
     """Ids of the corners in order, each naming the edge that starts there."""
     return tuple(corner.id for corner in surface.corners)
-

@@ -109,10 +109,11 @@ def lay_out(surfaces: Sequence[Surface]) -> Layout:
     beside the sheet, flat at z = 0, each the root of a tree of its own.
     """
     by_id: dict[str, Surface] = {}
-    problems: list[FoldProblem] = []
-    for surface in surfaces:
-        if by_id.setdefault(surface.id, surface) is not surface:
-            problems.append(FoldProblem(surface.id, f"Two surfaces have the id {surface.id}; the second is left out."))
+    problems = [
+        FoldProblem(surface.id, f"Two surfaces have the id {surface.id}; the second is left out.")
+        for surface in surfaces
+        if by_id.setdefault(surface.id, surface) is not surface
+    ]
     children, roots = _trees(by_id, problems)
     laid: dict[str, Laid] = {}
     right_mm = _lay_tree(roots[0], by_id, children, laid, IDENTITY) if roots else 0.0
@@ -180,7 +181,9 @@ def _cut_circles(
         start = by_id[walker.fold.parent]  # the first surface met twice lies on the circle
         assert start.fold is not None
         children[start.fold.parent].remove(start.id)
-        problems.append(FoldProblem(start.id, f"{start.name} is folded on itself by way of {by_id[start.fold.parent].name}."))
+        parent = by_id[start.fold.parent]
+        by_way = "" if parent is start else f" by way of {parent.name}"
+        problems.append(FoldProblem(start.id, f"{start.name} is folded on itself{by_way}."))
         cut.append(start.id)
         reached.update(_descendants(children, [start.id]))
     return cut
@@ -245,7 +248,9 @@ def _fold_on(child: Surface, parent: Surface, laid: Laid) -> Laid:
     fold = child.fold
     assert fold is not None
     line, onto = line_of(child, fold.line), line_of(parent, fold.parent_line)
-    assert line is not None and onto is not None  # looked at when the trees were made
+    # Looked at when the trees were made.
+    assert line is not None
+    assert onto is not None
     place = _apart(child) or placed_against(line, onto, fold.shift_mm).then(laid.place)
     pose = folded_pose(line, onto, fold.fold_deg, fold.shift_mm, laid.pose)
     return Laid(child.id, place, pose, laid.root, child.apart is not None, parent.id)

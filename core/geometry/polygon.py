@@ -133,7 +133,8 @@ def _stretch(points: Sequence[tuple[float, Point]]) -> Stretch:
     """Marks on one straight line are melted into one segment."""
     kept = [points[0][1]]
     for (_, before), (_, here), (_, after) in zip(points, points[1:], points[2:], strict=False):
-        if abs(side_of((before, after), here)) > SAME_MM * distance_mm(before, after) or _turns_back(before, here, after):
+        off = abs(side_of((before, after), here))
+        if off > SAME_MM * distance_mm(before, after) or _turns_back(before, here, after):
             kept.append(here)
     kept.append(points[-1][1])
     return Stretch(points[0][0], points[-1][0], tuple(kept))
