@@ -70,7 +70,8 @@ def prepare(purpose: str) -> Path | None:
     else:
         if is_installed_from(root):
             return None
-        venv = make_current(root, names)
+        # A fresh interpreter sees what was just installed; this one may have looked for its packages in vain.
+        return python_in(make_current(root, names))
     if is_running_in(venv):
         os.environ.pop(GUARD, None)
         return None
@@ -106,7 +107,7 @@ def python_in(venv: Path) -> Path:
 def is_running_in(venv: Path) -> bool:
     """Whether this process is the environment's interpreter."""
     try:
-        return os.path.samefile(sys.prefix, venv)
+        return venv.samefile(sys.prefix)
     except OSError:
         return False
 
@@ -168,6 +169,8 @@ def make_current_in(venv: Path, root: Path, names: Sequence[str]) -> Path:
                 install(venv, root, names)
             except OSError as problem:
                 raise CannotStart(f"The environment {venv} could not be made: {problem}.") from None
+            if not is_current(venv, root, names):
+                raise CannotStart(f"The environment {venv} was made but is not whole; is something changing it?")
     return venv
 
 
