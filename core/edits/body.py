@@ -1,0 +1,51 @@
+"""All edits of the vehicle body under one name: surfaces, their corners, and what is drawn on them."""
+
+from core.edits.drawn import (
+    add_dimension,
+    draw_box,
+    draw_metal_edge,
+    draw_opening,
+    draw_panel,
+    draw_penetration,
+    draw_rib,
+    draw_zone,
+    place_picture,
+    raise_faces,
+    set_outline,
+)
+from core.edits.surfaces import (
+    cut_hole,
+    draw_floor,
+    draw_seam,
+    draw_surface,
+    place_apart,
+    propose_seams,
+    raise_wall,
+    refold,
+    set_fold_deg,
+    set_fold_line,
+)
+
+__all__ = [
+    "add_dimension",
+    "cut_hole",
+    "draw_box",
+    "draw_floor",
+    "draw_metal_edge",
+    "draw_opening",
+    "draw_panel",
+    "draw_penetration",
+    "draw_rib",
+    "draw_seam",
+    "draw_surface",
+    "draw_zone",
+    "place_apart",
+    "place_picture",
+    "propose_seams",
+    "raise_faces",
+    "raise_wall",
+    "refold",
+    "set_fold_deg",
+    "set_fold_line",
+    "set_outline",
+]
