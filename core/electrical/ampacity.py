@@ -212,7 +212,8 @@ def _engine_space() -> dict[float, float]:
 def ambient_factor(ambient_c: float, insulation_c: float, base_c: float = 30.0) -> float:
     """sqrt((Tins - Tamb) / (Tins - Tbase)); 0 where the ambient is at or above the insulation's temperature.
 
-    Fits every printed ambient table to 0.01. Above 1 where it is cooler than the table's base.
+    Fits every printed ambient table to 0.01 from its base upwards. Above 1 where it is cooler than the base: the NEC
+    prints that too, BS 7671 only half of it.
     Raises ValueError when the insulation is not rated above the base.
     """
     if insulation_c <= base_c:
