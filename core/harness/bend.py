@@ -29,13 +29,13 @@ def fillet_radius_available_mm(segment_a_mm: float, segment_b_mm: float, turn_de
 
 
 def inside_radius_mm(centre_line_radius_mm: float, bundle_mm: float) -> float:
-    """Radius on the inner side of a bundle whose middle runs on `centre_line_radius_mm`; 0 when it is a sharp corner."""
+    """Radius on the inner side of a bundle whose middle runs on `centre_line_radius_mm`; 0 is a sharp corner."""
     return max(0.0, centre_line_radius_mm - bundle_mm / 2.0)
 
 
 def corner_shortening_mm(radius_mm: float, turn_deg: float) -> float:
-    """How much shorter the rounded corner is than the sharp one: 2 R tan(t / 2) - R t. Raises ValueError at 180 degrees,
-    where no arc joins the two segments."""
+    """How much shorter the rounded corner is than the sharp one: 2 R tan(t / 2) - R t. Raises ValueError at 180
+    degrees, where no arc joins the two segments."""
     turn = math.radians(abs(turn_deg))
     if turn >= math.pi:
         raise ValueError(f"a turn of {turn_deg!r} degrees cannot be rounded; expected less than 180")
