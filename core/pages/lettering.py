@@ -1,45 +1,47 @@
-"""Which shipped cut a mark's font is, and how much room a text mark takes."""
+"""Text marks measured with the shipped fonts."""
 
-from math import cos, radians, sin
 from typing import Literal
 
-from core.model import Point
 from core.pages.marks import TextMark
-from core.text import cap_height_mm, text_width_mm
+from core.text import shorten, text_width_mm, wrap
 
-MarkFont = Literal["label", "label_medium", "label_bold", "text", "text_medium", "text_bold"]
+Font = Literal["label", "label_medium", "label_bold", "text", "text_medium", "text_bold"]
+Anchor = Literal["left", "middle", "right"]
 
-#: Font names of marks to the keys of `core.text.FONTS`.
+#: Names of marks' fonts to keys of `core.text.FONTS`.
 CUTS: dict[str, str] = {
     "label": "drawing",
     "label_medium": "drawing-medium",
     "label_bold": "drawing-semibold",
     "text": "text",
     "text_medium": "text-medium",
-    "text_bold": "text-semibold",
+    "text_bold": "text-bold",
 }
 
 
-def width_mm(text: str, font: str, size_mm: float) -> float:
-    """Width of one line of text in a font of the marks."""
+def width_mm(text: str, font: Font, size_mm: float) -> float:
     return text_width_mm(text, CUTS[font], size_mm)
 
 
-def cap_mm(font: str, size_mm: float) -> float:
-    """Height of a capital in a font of the marks."""
-    return cap_height_mm(CUTS[font], size_mm)
+def lines(text: str, font: Font, size_mm: float, width: float) -> tuple[str, ...]:
+    """The text broken into lines no wider than `width` mm."""
+    return wrap(text, CUTS[font], size_mm, width)
 
 
-def corners(mark: TextMark) -> tuple[Point, Point, Point, Point]:
-    """The four corners of a text's room, capitals and descenders, counter-clockwise from the lower left, turned."""
-    wide, cap = width_mm(mark.text, mark.font, mark.size_mm), cap_mm(mark.font, mark.size_mm)
-    left = -{"left": 0.0, "middle": wide / 2, "right": wide}[mark.anchor]
-    base = -{"base": 0.0, "middle": cap / 2, "top": cap}[mark.baseline]
-    low, high = base - 0.25 * mark.size_mm, base + cap
-    c, s = cos(radians(mark.turn_deg)), sin(radians(mark.turn_deg))
-    x0, y0 = mark.at_mm
+def fitted(text: str, font: Font, size_mm: float, width: float) -> str:
+    """The text, cut with an ellipsis where it is wider than `width` mm."""
+    return shorten(text, CUTS[font], size_mm, width)
 
-    def turned(x: float, y: float) -> Point:
-        return (x0 + x * c - y * s, y0 + x * s + y * c)
 
-    return turned(left, low), turned(left + wide, low), turned(left + wide, high), turned(left, high)
+def text_mark(
+    x: float,
+    y: float,
+    text: str,
+    size_mm: float,
+    *,
+    font: Font = "label",
+    style: str = "text",
+    anchor: Anchor = "left",
+) -> TextMark:
+    """A line of text on its base line at (x, y)."""
+    return TextMark(style=style, at_mm=(x, y), text=text, size_mm=size_mm, anchor=anchor, font=font)

@@ -71,7 +71,7 @@ def _heading(spool: str, cuts: list[CutRow], pieces: dict[str, CutPiece], names:
     kind = names.kinds.get(first.kind)
     used, waste = sum(cut.cut_mm for cut in cuts), min(cut.waste_mm for cut in cuts)
     what = f"{kind.name if kind else first.kind} {first.section_mm2:g} mm²"
-    colour = f" {first.colour}" if first.colour else ""
+    colour = f" {swatch(first.colour)}" if first.colour else ""
     count = f"{len(cuts)} piece{'s' if len(cuts) > 1 else ''}"
     return f"{what}{colour} · spool {names(spool)} · {count}, {metres(used)} m, {metres(waste)} m left over"
 

@@ -4,6 +4,7 @@ from typing import Literal
 
 import msgspec
 
+from core.analysis.colours import WORDS
 from core.text import number, trimmed
 
 Kind = Literal["text", "mm", "m", "a", "v", "percent", "mm2", "kg", "count", "number", "tick", "swatch"]
@@ -68,12 +69,20 @@ class Table(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def swatch(colour: str) -> Swatch:
-    """A colour as it is typed: "red", "red/white", "green-and-yellow" (base before tracer)."""
-    for parting in ("/", "-and-"):
-        base, found, tracer = colour.partition(parting)
+    """A colour as plans write it: "RD", "GNYE", "red", "RD/WH", "red/white", "green-and-yellow"; base before tracer."""
+    text = colour.strip()
+    code = text.upper()
+    if len(code) == 4 and code[:2] in WORDS and code[2:] in WORDS:
+        return Swatch(WORDS[code[:2]], WORDS[code[2:]])
+    for parting in ("/", "-and-", "-"):
+        base, found, tracer = text.partition(parting)
         if found and base.strip() and tracer.strip():
-            return Swatch(base.strip(), tracer.strip())
-    return Swatch(colour.strip())
+            return Swatch(_word(base), _word(tracer))
+    return Swatch(_word(text))
+
+
+def _word(colour: str) -> str:
+    return WORDS.get(colour.strip().upper(), colour.strip())
 
 
 def shown(cell: Cell, kind: Kind) -> str:

@@ -1,0 +1,59 @@
+"""Pages to PDF files, true to a hundredth of a millimetre."""
+
+from collections.abc import Sequence
+from pathlib import Path
+
+from PySide6.QtCore import QMarginsF, QSizeF
+from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
+
+from app.render.painter import Styles, page_transform, paint
+from core import __version__
+from core.errors import FileProblem
+from core.pages.marks import Page
+
+#: Dots per inch of the writer. With it a tenth of a millimetre is a handy number of dots and nothing is rounded visibly.
+RESOLUTION = 1440
+PX_PER_MM = RESOLUTION / 25.4
+
+
+def write_pdf(path: Path, pages: Sequence[Page], theme: Styles, title: str = "") -> None:
+    """Write `pages` as one PDF with embedded fonts. Needs a QGuiApplication. Raises FileProblem.
+
+    The file is written in place: whoever needs the old file to survive a failure writes beside it and replaces.
+    """
+    if not pages:
+        raise FileProblem("there is nothing to print", str(path), "at least one page")
+    writer = QPdfWriter(str(path))
+    writer.setResolution(RESOLUTION)
+    writer.setTitle(title or pages[0].title)
+    writer.setCreator(f"Loomwright {__version__}")
+    painter = QPainter()
+    for number, page in enumerate(pages):
+        writer.setPageLayout(_layout(page))
+        if number == 0:
+            if not painter.begin(writer):
+                raise FileProblem("cannot be written", str(path), "a folder that may be written to")
+        elif not writer.newPage():
+            painter.end()
+            raise FileProblem("cannot be written to its end", str(path), "enough room on the disk")
+        try:
+            painter.save()
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setWorldTransform(page_transform(page.height_mm, PX_PER_MM))
+            paint(painter, page.marks, theme)
+            painter.restore()
+        except BaseException:
+            # An exception that leaves an open painter behind takes the process with it.
+            painter.end()
+            raise
+    if not painter.end():
+        raise FileProblem("cannot be written to its end", str(path), "enough room on the disk")
+
+
+def _layout(page: Page) -> QPageLayout:
+    """A page of exactly this size without margins: the frame keeps its own."""
+    size = QPageSize(QSizeF(page.width_mm, page.height_mm), QPageSize.Unit.Millimeter, "",
+                     QPageSize.SizeMatchPolicy.ExactMatch)  # fmt: skip
+    layout = QPageLayout(size, QPageLayout.Orientation.Portrait, QMarginsF(0, 0, 0, 0), QPageLayout.Unit.Millimeter)
+    layout.setMode(QPageLayout.Mode.FullPageMode)
+    return layout

@@ -1,0 +1,320 @@
+"""A table flowing over pages: repeated head, wrapped cells, tick boxes, swatches that are also words.
+
+Made to be read on a dirty bench: what matters stands in capitals of 3 mm and more, rows are ruled, nothing is told by
+colour alone.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import msgspec
+
+from core.pages.frame import frame
+from core.pages.lettering import Anchor, Font, fitted, lines, text_mark, width_mm
+from core.pages.marks import AnyMark, AreaMark, LineMark, Page
+from core.pages.paper import Imprint, Paper
+from core.tables.table import NOTHING, Cell, Column, Swatch, Table, shown
+
+BODY_MM = 3.4
+#: The em whose capitals and digits are 3 mm high.
+IMPORTANT_MM = 4.3
+HEAD_MM = 2.8
+UNIT_MM = 2.4
+NOTE_MM = 2.9
+HEADING_MM = 3.6
+PADDING_MM = 1.7
+GAP_MM = 2.4
+BOX_MM = 4.2
+SWATCH_MM = (8.0, 2.6)
+MOST_LINES = 4
+#: Line distance in ems.
+LEADING = 1.22
+
+
+@dataclass(frozen=True)
+class _Spot:
+    """Where a column stands: its left and right end."""
+
+    column: Column
+    left: float
+    right: float
+
+    @property
+    def width(self) -> float:
+        return self.right - self.left
+
+    @property
+    def size(self) -> float:
+        return IMPORTANT_MM if self.column.important else BODY_MM
+
+    @property
+    def font(self) -> Font:
+        return "label_bold" if self.column.important else "label_medium"
+
+
+@dataclass(frozen=True)
+class _Row:
+    """A row set in lines: its height, and what stands in every column."""
+
+    height: float
+    cells: tuple[tuple[str, ...], ...]
+    values: tuple[Cell, ...]
+    bold: bool = False
+    heading: str = ""
+
+
+@dataclass
+class _Sheet:
+    """A page being filled from the top."""
+
+    y: float
+    marks: list[AnyMark] = field(default_factory=list)
+
+
+def table_pages(table: Table, paper: Paper, imprint: Imprint) -> tuple[Page, ...]:
+    """The table on as many pages as it takes, numbered "page x of y". An empty table gives one page that says so."""
+    table = _without_empty_columns(table)
+    blank = frame(paper, imprint, table.title, 1, 1)
+    spots = _columns(table, blank.left, blank.right)
+    sheets = _flow(table, spots, blank.bottom, blank.top)
+    pages = []
+    for number, sheet in enumerate(sheets, start=1):
+        border = frame(paper, imprint, table.title, number, len(sheets))
+        pages.append(
+            Page(
+                width_mm=paper.width_mm,
+                height_mm=paper.height_mm,
+                marks=(*border.marks, *sheet.marks),
+                title=f"{table.title} – {imprint.plan}",
+            )
+        )
+    return tuple(pages)
+
+
+def _without_empty_columns(table: Table) -> Table:
+    """On paper a column that says nothing anywhere only takes room from the others."""
+    kept = [
+        index
+        for index, column in enumerate(table.columns)
+        if column.kind == "tick" or not table.rows or any(row[index] not in (None, "") for row in table.rows)
+    ]
+    if len(kept) == len(table.columns):
+        return table
+    return msgspec.structs.replace(
+        table,
+        columns=tuple(table.columns[index] for index in kept),
+        rows=tuple(tuple(row[index] for index in kept) for row in table.rows),
+        totals=tuple(tuple(row[index] for index in kept) for row in table.totals),
+    )
+
+
+def _columns(table: Table, left: float, right: float) -> tuple[_Spot, ...]:
+    """Widths: what short columns need, the rest among the columns that can wrap, by weight."""
+    needs = [_need(table, index, column) for index, column in enumerate(table.columns)]
+    free = right - left - GAP_MM * (len(needs) - 1)
+    widths = [need if not _wraps(column) else 0.0 for need, column in zip(needs, table.columns, strict=True)]
+    wrapping = [index for index, column in enumerate(table.columns) if _wraps(column)]
+    rest = free - sum(widths)
+    # A column that needs less than its share gives the difference to the others.
+    while wrapping:
+        weights = sum(table.columns[index].weight for index in wrapping)
+        content = [i for i in wrapping if needs[i] <= rest * table.columns[i].weight / weights]
+        if not content:
+            for index in wrapping:
+                widths[index] = max(rest * table.columns[index].weight / weights, 8.0)
+            break
+        for index in content:
+            widths[index] = needs[index]
+            rest -= needs[index]
+            wrapping.remove(index)
+    spare = free - sum(widths)
+    if spare > 0:
+        # Room to breathe goes to the words, not to the numbers.
+        words = [i for i, column in enumerate(table.columns) if _wraps(column)] or list(range(len(widths)))
+        for index in words:
+            widths[index] += spare / len(words)
+    else:
+        squeeze = free / sum(widths)
+        widths = [width * squeeze for width in widths]
+    spots, x = [], left
+    for column, width in zip(table.columns, widths, strict=True):
+        spots.append(_Spot(column, x, x + width))
+        x += width + GAP_MM
+    return tuple(spots)
+
+
+def _wraps(column: Column) -> bool:
+    return column.kind == "text" and column.weight > 1.0
+
+
+def _need(table: Table, index: int, column: Column) -> float:
+    """Width of the widest cell on one line, at least that of the head's longest word."""
+    spot = _Spot(column, 0, 0)
+    head = max((width_mm(word, "label_bold", HEAD_MM) for word in column.title.split()), default=0.0)
+    if column.kind == "tick":
+        return max(BOX_MM, head) + 0.3
+    cells = (row[index] for row in (*table.rows, *table.totals))
+    texts = {shown(cell, column.kind) for cell in cells}
+    widest = max((width_mm(text, "label_bold" if column.important else "label_medium", spot.size) for text in texts),
+                 default=0.0)  # fmt: skip
+    if column.kind == "swatch":
+        widest += SWATCH_MM[0] + 1.6
+    return max(widest, head, 6.0) + 0.3
+
+
+def _flow(table: Table, spots: Sequence[_Spot], bottom: float, top: float) -> list[_Sheet]:
+    sheets = [_start(spots, top)]
+    rows = _rows(table, spots)
+    for index, row in enumerate(rows):
+        # A heading stays with the row below it.
+        needed = row.height + (rows[index + 1].height if row.heading and index + 1 < len(rows) else 0.0)
+        if sheets[-1].y - needed < bottom + 1 and sheets[-1].y < top - 20:
+            sheets.append(_start(spots, top))
+        _draw(sheets[-1], row, spots)
+    if not table.rows:
+        sheet = sheets[-1]
+        sheet.marks.append(text_mark(spots[0].left, sheet.y - 6, "Nothing to list.", BODY_MM, style="text:muted"))
+        sheet.y -= 9
+    for note in table.notes:
+        broken = lines(note, "text", NOTE_MM, spots[-1].right - spots[0].left)
+        if sheets[-1].y - (len(broken) + 1) * NOTE_MM * 1.35 < bottom + 1:
+            sheets.append(_start(spots, top, head=False))
+        sheet = sheets[-1]
+        sheet.y -= 2.0
+        for line in broken:
+            sheet.y -= NOTE_MM * 1.35
+            sheet.marks.append(text_mark(spots[0].left, sheet.y, line, NOTE_MM, font="text", style="text:muted"))
+    return sheets
+
+
+def _start(spots: Sequence[_Spot], top: float, head: bool = True) -> _Sheet:
+    """A new page with the head of the table."""
+    sheet = _Sheet(y=top - 1.5)
+    if not head:
+        return sheet
+    broken = [lines(spot.column.title, "label_bold", HEAD_MM, spot.width) for spot in spots]
+    most = max(len(parts) for parts in broken)
+    has_units = any(spot.column.shown_unit for spot in spots)
+    base = sheet.y - most * HEAD_MM * 1.15 - 0.4
+    unit_base = base - UNIT_MM * 1.2
+    for spot, parts in zip(spots, broken, strict=True):
+        x, anchor = _anchor(spot)
+        for number, part in enumerate(reversed(parts)):
+            y = base + number * HEAD_MM * 1.15
+            sheet.marks.append(text_mark(x, y, part, HEAD_MM, font="label_bold", anchor=anchor))
+        if spot.column.shown_unit:
+            sheet.marks.append(
+                text_mark(x, unit_base, spot.column.shown_unit, UNIT_MM, style="text:muted", anchor=anchor)
+            )
+    sheet.y = (unit_base if has_units else base) - 1.5
+    sheet.marks.append(_rule(spots, sheet.y, "rule"))
+    return sheet
+
+
+def _anchor(spot: _Spot) -> tuple[float, Anchor]:
+    match spot.column.align:
+        case "right":
+            return spot.right, "right"
+        case "middle":
+            return (spot.left + spot.right) / 2, "middle"
+        case _:
+            return spot.left, "left"
+
+
+def _rule(spots: Sequence[_Spot], y: float, style: str) -> LineMark:
+    return LineMark(style=style, points_mm=((spots[0].left, y), (spots[-1].right, y)))
+
+
+def _rows(table: Table, spots: Sequence[_Spot]) -> list[_Row]:
+    above: dict[int, list[str]] = {}
+    for index, text in table.headings:
+        above.setdefault(index, []).append(text)
+    rows = []
+    for index, values in enumerate(table.rows):
+        rows += [_Row(height=HEADING_MM * 2.2, cells=(), values=(), heading=text) for text in above.get(index, ())]
+        rows.append(_set(values, spots))
+    rows += [_set(values, spots, bold=True) for values in table.totals]
+    return rows
+
+
+def _set(values: tuple[Cell, ...], spots: Sequence[_Spot], bold: bool = False) -> _Row:
+    """Break every cell into lines; the row is as high as its highest cell."""
+    cells = []
+    height = BOX_MM
+    for value, spot in zip(values, spots, strict=True):
+        if bold and value is None:
+            cells.append(())
+            continue
+        text = "" if spot.column.kind == "tick" else shown(value, spot.column.kind)
+        room = spot.width - (SWATCH_MM[0] + 1.6 if isinstance(value, Swatch) else 0.0)
+        font: Font = "label_bold" if bold else spot.font
+        parts = lines(text, font, spot.size, room) if text else ()
+        if len(parts) > MOST_LINES:
+            last = fitted(" ".join(parts[MOST_LINES - 1 :]), font, spot.size, room)
+            parts = (*parts[: MOST_LINES - 1], last)
+        cells.append(parts)
+        height = max(height, len(parts) * spot.size * LEADING)
+    return _Row(height=height + 2 * PADDING_MM - 0.8, cells=tuple(cells), values=values, bold=bold)
+
+
+def _draw(sheet: _Sheet, row: _Row, spots: Sequence[_Spot]) -> None:
+    top, bottom = sheet.y, sheet.y - row.height
+    sheet.y = bottom
+    if row.heading:
+        text = fitted(row.heading, "label_bold", HEADING_MM, spots[-1].right - spots[0].left)
+        sheet.marks.append(text_mark(spots[0].left, bottom + 1.5, text, HEADING_MM, font="label_bold"))
+        sheet.marks.append(_rule(spots, bottom, "rule"))
+        return
+    if row.bold:
+        sheet.marks.append(_rule(spots, top, "rule"))
+    # All cells stand on one base line, that of the largest lettering.
+    first_base = top - PADDING_MM + 0.4 - IMPORTANT_MM * 0.74
+    for spot, parts, value in zip(spots, row.cells, row.values, strict=True):
+        if spot.column.kind == "tick":
+            if not row.bold:
+                sheet.marks += _tick_box((spot.left + spot.right) / 2, first_base + 1.5, bool(value))
+            continue
+        x, anchor = _anchor(spot)
+        if isinstance(value, Swatch):
+            sheet.marks += swatch_marks(value, spot.left, first_base - 0.1)
+            x += SWATCH_MM[0] + 1.6
+        style = "text:muted" if parts == (NOTHING,) else "text"
+        font: Font = "label_bold" if row.bold else spot.font
+        for number, part in enumerate(parts):
+            y = first_base - number * spot.size * LEADING
+            sheet.marks.append(text_mark(x, y, part, spot.size, font=font, style=style, anchor=anchor))
+    sheet.marks.append(_rule(spots, bottom, "rule:thin"))
+
+
+def _tick_box(x: float, y: float, ticked: bool) -> list[AnyMark]:
+    """An empty box to tick by hand, or one with a tick in it."""
+    half = BOX_MM / 2
+    marks: list[AnyMark] = [
+        LineMark(
+            style="rule",
+            points_mm=((x - half, y - half), (x + half, y - half), (x + half, y + half), (x - half, y + half)),
+            closed=True,
+        )
+    ]
+    if ticked:
+        tick = ((x - half * 0.6, y), (x - half * 0.1, y - half * 0.55), (x + half * 0.7, y + half * 0.7))
+        marks.append(LineMark(style="rule", points_mm=tick))
+    return marks
+
+
+def swatch_marks(swatch: Swatch, x: float, y: float) -> list[AnyMark]:
+    """A piece of wire in its colour, with the stripe of its tracer, outlined so that white shows on paper."""
+    width, height = SWATCH_MM
+    marks: list[AnyMark] = [
+        AreaMark(style=f"swatch:{swatch.colour}", outline_mm=_box(x, y, width, height), radius_mm=0.5)
+    ]
+    # White wire must show on white paper.
+    marks.append(LineMark(style="rule:thin", points_mm=_box(x, y, width, height), closed=True))
+    if swatch.tracer:
+        stripe = _box(x, y + height * 0.34, width, height * 0.32)
+        marks.append(AreaMark(style=f"swatch:{swatch.tracer}", outline_mm=stripe))
+    return marks
+
+
+def _box(x: float, y: float, width: float, height: float) -> tuple[tuple[float, float], ...]:
+    return ((x, y), (x + width, y), (x + width, y + height), (x, y + height))
