@@ -5,11 +5,12 @@ from dataclasses import dataclass
 from math import dist, inf
 
 from core.geometry.edges import line_of, outline_of
-from core.geometry.foldout import Layout, Point3, dot, sub
+from core.geometry.foldout import Layout, Point3, descendants, dot, sub
 from core.geometry.joints import Joints, join, length_tolerance_mm, meeting_places, seam_joint
 from core.geometry.plane import SAME_MM, Point, Segment, between, distance_mm, nearest_on
 from core.geometry.polygon import point_in, ring, segment_inside
 from core.model import Inside, Line, OnEdge, Seam, Surface, fresh_id
+from core.model.body import Passage
 
 #: The two lines of a seam may lie this far apart in the folded-up vehicle.
 GAP_MM = 10.0
@@ -113,7 +114,7 @@ def propose_seams(
     """Seams for lines that coincide in the folded-up vehicle and are not joined yet; only the new ones.
 
     Edges against edges, whole or in part, and edges that stand on the face of another surface. Both must lie in one
-    tree of folds and on one side of the skin. `taken` are ids that the new seams must not use.
+    tree of folds and on one side of the skin. No wire may pass the seams of a door. `taken` are ids that the new seams must not use.
     """
     ids = {surface.id for surface in surfaces} | {seam.id for seam in existing}
     candidates = _edge_candidates(surfaces, layout) + _face_candidates(surfaces, layout)
@@ -125,13 +126,28 @@ def propose_seams(
         if _already_meets(candidate, by_id, joints):
             continue
         seam_id = fresh_id("seam", _Either(ids, taken))
-        seam = Seam(id=seam_id, a=candidate.a, a_line=candidate.a_line, b=candidate.b, b_line=candidate.b_line)
+        seam = Seam(
+            id=seam_id,
+            a=candidate.a,
+            a_line=candidate.a_line,
+            b=candidate.b,
+            b_line=candidate.b_line,
+            passage=_passage(by_id[candidate.a], by_id[candidate.b], surfaces),
+        )
         joint = seam_joint(seam, by_id)
         if joint is not None:
             ids.add(seam_id)
             found.append(seam)
             joints = joints.plus(joint)
     return tuple(found)
+
+
+def _passage(a: Surface, b: Surface, surfaces: Sequence[Surface]) -> Passage:
+    """A door moves away from what its edge lies against: a wire enters it at its pillar alone."""
+    if "door" not in (a.role, b.role):
+        return "free"
+    one_body = a.role == b.role and (a.id in descendants(surfaces, b.id) or b.id in descendants(surfaces, a.id))
+    return "free" if one_body else "none"
 
 
 class _Either:
