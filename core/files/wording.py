@@ -42,7 +42,7 @@ def value_problems(raw: Any) -> tuple[Problem, ...]:
         return (Problem("$", f"there is {_kind(raw)}", "a record with the fields of a plan"),)
     found: list[Problem] = []
     rest = {name: value for name, value in raw.items() if name not in COLLECTIONS}
-    _try(rest, Plan, "$", raw, found)
+    _try(rest, Plan, "$", found)
     for field in msgspec.structs.fields(Plan):
         if field.name not in raw or field.name not in COLLECTIONS:
             continue
@@ -54,31 +54,33 @@ def value_problems(raw: Any) -> tuple[Problem, ...]:
         for index, item in enumerate(items):
             if len(found) > limits.LISTED:
                 return tuple(found)
-            _try(item, record, f"$.{field.name}[{index}]", raw, found)
+            _try(item, record, f"$.{field.name}[{index}]", found)
     return tuple(found)
 
 
-def _try(value: Any, kind: Any, path: str, raw: Any, found: list[Problem]) -> None:
+def _try(value: Any, kind: Any, path: str, found: list[Problem]) -> None:
     try:
         msgspec.convert(value, kind)
     except (msgspec.ValidationError, ValueError) as error:
-        found.append(_explained(str(error), path, raw))
+        problem = words(str(error), value, kind)
+        found.append(Problem(path + problem.path[1:], problem.message, problem.expected))
 
 
-def _explained(told: str, prefix: str, raw: Any) -> Problem:
+def words(told: str, raw: Any, kind: type) -> Problem:
+    """msgspec's message about a document in our words, with what stands there; the path starts at the document."""
     at = _AT.search(told)
-    path = prefix + (at["path"][1:] if at else "")
+    path = at["path"] if at else "$"
     told = told[: at.start()] if at else told
     if match := _MISSING.fullmatch(told):
-        return Problem(path, f"the field {match['name']!r} is missing", _wanted_field(path, match["name"]))
+        return Problem(path, f"the field {match['name']!r} is missing", _wanted_field(kind, path, match["name"]))
     if match := _UNKNOWN.fullmatch(told):
-        known = _fields(path)
+        known = _fields(kind, path)
         close = difflib.get_close_matches(match["name"], known, 1, 0.7)
         told = f"the field {_cut(match['name'])!r} is not known"
         return Problem(path_text((*path_steps(path), match["name"])), told, close[0] if close else ", ".join(known))
     value = _value_at(raw, path)
     if _CHOICE.match(told):
-        choices = _choices(path)
+        choices = _choices(kind, path)
         wanted = f"one of {', '.join(choices)}" if choices else "another value"
         return Problem(path, f"there is {_shown(value)}", wanted)
     if match := _FOUND.fullmatch(told):
@@ -144,13 +146,13 @@ def _value_at(raw: Any, path: str) -> Any:
 
 
 @cache
-def _plan_type() -> inspect.Type:
-    return inspect.type_info(Plan)
+def _type(kind: type) -> inspect.Type:
+    return inspect.type_info(kind)
 
 
-def _types_at(path: str) -> list[inspect.Type]:
+def _types_at(owner: type, path: str) -> list[inspect.Type]:
     """The types the value at a path may have; several in a union of records."""
-    here = _parts(_plan_type())
+    here = _parts(_type(owner))
     for step in path_steps(path):
         there: list[inspect.Type] = []
         for kind in here:
@@ -176,24 +178,27 @@ def _parts(kind: inspect.Type) -> list[inspect.Type]:
     return [kind]
 
 
-def _choices(path: str) -> list[str]:
+def _choices(owner: type, path: str) -> list[str]:
     return [
         str(value)
-        for kind in _types_at(path)
+        for kind in _types_at(owner, path)
         if isinstance(kind, inspect.LiteralType)
         for value in kind.values
         if value is not None
     ]
 
 
-def _fields(path: str) -> list[str]:
+def _fields(owner: type, path: str) -> list[str]:
     return [
-        field.encode_name for kind in _types_at(path) if isinstance(kind, inspect.StructType) for field in kind.fields
+        field.encode_name
+        for kind in _types_at(owner, path)
+        if isinstance(kind, inspect.StructType)
+        for field in kind.fields
     ]
 
 
-def _wanted_field(path: str, name: str) -> str:
-    for kind in _types_at(f"{path}.{name}"):
+def _wanted_field(owner: type, path: str, name: str) -> str:
+    for kind in _types_at(owner, f"{path}.{name}"):
         word = {
             inspect.StrType: "a text",
             inspect.FloatType: "a number",
@@ -205,5 +210,5 @@ def _wanted_field(path: str, name: str) -> str:
         }.get(type(kind))
         if word:
             return word
-    choices = _choices(f"{path}.{name}")
+    choices = _choices(owner, f"{path}.{name}")
     return f"one of {', '.join(choices)}" if choices else ""
