@@ -225,6 +225,8 @@ def install(venv: Path, root: Path, names: Sequence[str]) -> None:
         say(f"The folder {venv} was not made by Loomwright; moved it to {aside.name}.")
 
     fresh = not venv.exists()
+    if fresh:
+        require_ensurepip()
     # What was installed for tests earlier must keep step with the rest, for they share packages.
     stamped = [name for name in LOCKS["checks"] if name in names or (venv / f"loomwright-{name}.lock").exists()]
     missing = [name for name in stamped if not is_stamped(venv, root, name)]
@@ -232,7 +234,6 @@ def install(venv: Path, root: Path, names: Sequence[str]) -> None:
     say(f"{'First start: making' if fresh else 'Bringing up to date'} the environment {venv}")
     say(f"Downloads {size}; takes 1 to 3 minutes on a usual connection, once.")
     if fresh:
-        require_ensurepip()
         venv.mkdir(parents=True)
         unfinished.touch()
         create(venv)
@@ -313,8 +314,8 @@ def pip_install(python: Path, locks: Sequence[Path]) -> None:
             for line in pip.stdout or ():
                 log.append(line.rstrip())
                 word, _, rest = line.strip().partition(" ")
-                if word == "Collecting":
-                    say("  " + rest.split(" (from")[0].partition(";")[0].strip())
+                if word in ("Collecting", "Processing"):  # the second names a file of a local index
+                    say("  " + rest.split(" (from")[0].partition(";")[0].rpartition("/")[2].strip())
                 elif word == "Installing":
                     say("  unpacking …")
         except BaseException:
