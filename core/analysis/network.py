@@ -59,9 +59,7 @@ class Network:
         return self.vertices.get((node, side))
 
 
-def _sides(
-    sheet: Sheet, spot: NodeSpot, passages: list[tuple[str, int, int, str]]
-) -> tuple[frozenset[str], ...]:
+def _sides(sheet: Sheet, spot: NodeSpot, passages: list[tuple[str, int, int, str]]) -> tuple[frozenset[str], ...]:
     """Surfaces of a node by what can be passed freely; moving joints between sides are put on `passages`."""
     surfaces = [surface for surface, _ in spot.spots]
     group = {surface: i for i, surface in enumerate(surfaces)}
@@ -161,5 +159,3 @@ def make_network(
         graph.add_edge(a, b, key=f"joint {joint_id}", length_mm=length, groups=GROUPS)
     arrays = Graph(len(vertices), tuple((vertices[link.a], vertices[link.b]) for link in links))
     return Network(graph, vertices, sides, tuple(links), arrays, {g: tuple(c) for g, c in costs.items()})
-
-

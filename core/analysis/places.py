@@ -113,7 +113,7 @@ def channel_paths(sheet: Sheet, spots: Mapping[str, NodeSpot], channels: tuple[C
 
 
 def sheet_point(path: ChannelPath, at_mm: float) -> Point | None:
-    """The sheet point `at_mm` from the start of a channel; lengths typed from the tape are spread over the drawn line."""
+    """The sheet point `at_mm` from the start of a channel; a length typed from the tape is spread over the drawing."""
     if len(path.sheet_mm) < 2:
         return None
     drawn = length_mm(path.sheet_mm)
@@ -155,4 +155,3 @@ def falls(sheet: Sheet, spots: Mapping[str, NodeSpot], devices: tuple[Device, ..
                 length = surface_path_length(sheet.joints, [(device.surface, entry), spot.spots[0]])
         result[device.id] = Fall(device.id, length, device.fall_mm is not None)
     return result
-

@@ -201,6 +201,8 @@ class SecuringGap(Value, frozen=True, kw_only=True):
     from_mm: float
     to_mm: float
     limit_mm: float
+    #: Where brackets would close the gap; empty where nothing may be fixed at all.
+    brackets_mm: tuple[float, ...] = ()
 
 
 class Crossing(Value, frozen=True, kw_only=True):

@@ -14,7 +14,6 @@ from core.analysis.results import Route, Step, Wire
 from core.model import AsPulled, Channel, Device
 from core.routing.shortest import BANNED, Tree, path, tree
 
-
 #: Steps, wire in moving joints (mm), whether any of it is assumed or unknown.
 _Way = tuple[tuple[Step, ...], float, bool]
 
@@ -89,7 +88,14 @@ def _steps(network: Network, start: int, edges: Sequence[int]) -> _Way:
 
 def _missing(wire: Wire, problem: str) -> Route:
     return Route(
-        wire=wire.id, steps=(), from_fall_mm=0.0, to_fall_mm=0.0, joint_mm=0.0, route_mm=None, provisional=True, problem=problem
+        wire=wire.id,
+        steps=(),
+        from_fall_mm=0.0,
+        to_fall_mm=0.0,
+        joint_mm=0.0,
+        route_mm=None,
+        provisional=True,
+        problem=problem,
     )
 
 
@@ -174,7 +180,11 @@ def find_routes(
         if not held and wire.from_.device != wires[key].from_.device:
             steps = tuple(Step(channel=s.channel, forward=not s.forward) for s in reversed(steps))
         ends = [falls.get(end.device) for end in (wire.from_, wire.to)]
-        unknown = [end.device for end, fall in zip((wire.from_, wire.to), ends, strict=True) if fall is None or fall.length_mm is None]
+        unknown = [
+            end.device
+            for end, fall in zip((wire.from_, wire.to), ends, strict=True)
+            if fall is None or fall.length_mm is None
+        ]
         if unknown:
             name = device_by_id[unknown[0]].name
             routes[wire.id] = _missing(wire, f"the fall at {name} has no length: its node lies on another surface")

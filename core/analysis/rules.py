@@ -37,7 +37,13 @@ def number(profile: Profile, rule: str) -> float:
 
 def told(row: Limit) -> str:
     """The source of a limit as it is shown: with a word where the value is from memory."""
-    return row.source if row.known == "read" else f"{row.source} (from {row.known})" if row.known == "memory" else row.known
+    return (
+        row.source
+        if row.known == "read"
+        else f"{row.source} (from {row.known})"
+        if row.known == "memory"
+        else row.known
+    )
 
 
 def source(profile: Profile, rule: str) -> str:
@@ -49,9 +55,7 @@ def source(profile: Profile, rule: str) -> str:
 _WARM = frozenset({"behind_panel", "void", "exterior"})
 
 
-def ambient_c(
-    channel: Channel, surface: Surface | None, profile: Profile, usual_c: float, void_c: float
-) -> float:
+def ambient_c(channel: Channel, surface: Surface | None, profile: Profile, usual_c: float, void_c: float) -> float:
     """Ambient temperature of a channel: its own, else by its kind; a wall or roof behind a panel counts as a void."""
     if channel.ambient_c is not None:
         return channel.ambient_c

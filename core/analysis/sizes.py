@@ -16,6 +16,7 @@ from core.electrical.sizing import (
     DropPath,
     Fault,
     Floor,
+    Fuse,
     Protection,
     Sized,
     SizeTable,
@@ -25,7 +26,7 @@ from core.electrical.sizing import (
     Stretch,
     size,
 )
-from core.model import Assumptions, Channel, Circuit, Device, Profile, Stop, WireKind
+from core.model import Assumptions, Channel, Circuit, Device, Profile, Stop, WireKind, WireSize
 
 #: Roles that carry no load current: never counted for grouping.
 IDLE = frozenset({"protective_earth", "data", "antenna", "bond", "spare"})
@@ -131,7 +132,6 @@ class _Problem:
             row = next((r for r in rows if route.route_mm <= r.up_to_mm), rows[-1])
             floors = (Floor(row.section_mm2),)
         smallest = 0.0 if wire.role in ("data", "antenna") else number(self.profile, "wire.min_section_mm2")
-        bond = wire.role == "bond"
         return Conductor(
             table=_table(kind, self.profile.ampacity_table, self.assumptions.conductor_c, wire.parallel),
             length_mm=route.route_mm or 0.0,
@@ -145,8 +145,13 @@ class _Problem:
             fixed_mm2=self.pulled_mm2.get(wire.id, circuit.section_mm2),
             minimum_mm2=max(smallest, circuit.smallest_section_mm2 or 0.0),
             floors=floors,
-            bond_of=tuple(range(len(self.protected))) if bond and self.protected else (),
+            bond_of=self._can_fault_into(circuit) if wire.role == "bond" else (),
         )
+
+    def _can_fault_into(self, bond: Circuit) -> tuple[int, ...]:
+        """Protections that can feed a fault into a bond: those of its own kind of system, mains or not."""
+        mains = bond.group == "mains"
+        return tuple(i for i, c in enumerate(self.protected) if (c.group == "mains") == mains)
 
     def protection(self, circuit: Circuit) -> Protection:
         family = families().get(circuit.protective.family)
@@ -236,6 +241,13 @@ class _Problem:
         return problem, size(problem)
 
 
+def _size_row(kind: WireKind, answer: Sized) -> WireSize:
+    """The catalogue's row; a section set by hand that the kind does not have gets the next thicker one's outside."""
+    if answer.index >= 0:
+        return kind.sizes[answer.index]
+    return next((row for row in kind.sizes if row.section_mm2 >= answer.section_mm2), kind.sizes[-1])
+
+
 def _reason(answer: Sized, wire: Wire, fuse_a: float | None, profile: Profile, limit: tuple[float, str]) -> str:
     """The sentence that says which rule decided a size."""
     match answer.decided_by:
@@ -298,10 +310,10 @@ def compute(
     sized: dict[str, SizedWire] = {}
     for wire, answer in zip(wires.values(), result.conductors, strict=True):
         circuit, kind = work.circuits[wire.circuit], work.kinds[wire.kind]
-        row = kind.sizes[answer.index]
+        row = _size_row(kind, answer)
         running, peak = work.currents(wire)
-        fuse = fuse_of.get(wire.circuit)
-        fuse_a = fuse.rating_a if fuse is not None and wire.role not in IDLE else None
+        own_fuse = fuse_of.get(wire.circuit)
+        fuse_a = own_fuse.rating_a if own_fuse is not None and wire.role not in IDLE else None
         load = work.devices[next(s.device for s in circuit.stops if s.id == wire.stop)]
         routed = routes[wire.id].route_mm is not None
         faults.extend((wire.circuit, wire.id, fault) for fault in answer.faults)
@@ -332,7 +344,7 @@ def compute(
 def _circuit_size(
     circuit: Circuit,
     work: _Problem,
-    fuse_of: Mapping[str, object],
+    fuse_of: Mapping[str, Fuse],
     volts: Mapping[tuple[str, str], tuple[float, float]],
 ) -> CircuitSize:
     """Fuse, drops and lengths of one circuit; the lengths are those of its farthest load."""
@@ -354,7 +366,7 @@ def _circuit_size(
     fuse = fuse_of.get(circuit.id)
     return CircuitSize(
         circuit=circuit.id,
-        fuse_a=getattr(fuse, "rating_a", None),
+        fuse_a=fuse.rating_a if fuse is not None else None,
         drops=tuple(drops),
         one_way_mm=farthest[0] if farthest else None,
         there_and_back_mm=farthest[1] if farthest else None,

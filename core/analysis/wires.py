@@ -81,11 +81,11 @@ def _circuit_wires(
     devices: Mapping[str, Device],
     kinds: Mapping[str, WireKind],
     assumptions: Assumptions,
-    in_cable: Mapping[tuple[str, str], Cable],
+    in_cable: Mapping[tuple[str, Role], Cable],
 ) -> Iterable[Wire]:
     own_kind = kind_of(circuit, assumptions)
     for before, stop in legs(circuit):
-        leads: dict[frozenset[tuple[str, str | None]], str] = {}
+        leads: dict[frozenset[str], str] = {}
         used: dict[str, int] = {}
         for role in circuit.conductors:
             if circuit.return_path.kind != "wire" and role == "return":
@@ -103,12 +103,12 @@ def _circuit_wires(
                     # The way of a fuse block holds the feed only.
                     to_stop = Stop(id=target.id, device=target.device, role="source")
                 from_, to = _end(devices[stop.device], stop, role), _end(to_device, to_stop, role)
-                way = frozenset({(stop.device, None), (to_device.id, None)})
+                way = frozenset({stop.device, to_device.id})
                 if circuit.return_apart:
-                    way = frozenset({*way, (role, "apart")})
+                    way = frozenset({*way, f"{role} apart"})
             else:
                 from_, to = _end(devices[before.device], before, role), _end(devices[stop.device], stop, role)
-                way = frozenset({(before.device, None), (stop.device, None)})
+                way = frozenset({before.device, stop.device})
             letter = LETTER[actual]
             used[letter] = used.get(letter, 0) + 1
             suffix = letter if used[letter] == 1 else f"{letter}{used[letter]}"

@@ -83,7 +83,7 @@ class Channel(Record, frozen=True, kw_only=True):
     end: NodeId
     surface: SurfaceId | None = None
     via_mm: Outline = ()
-    #: Inside radius drawn at every via point; 0 is a sharp corner.
+    #: Inside radius asked for at every via point; 0 is not said: as large as the drawn legs let it be.
     bend_mm: Annotated[float, Meta(ge=0)] = 0.0
     #: Length typed from the tape; wins over the drawn length.
     measured_mm: Annotated[float, Meta(ge=0)] | None = None

@@ -1,0 +1,101 @@
+"""Stage `bundles`: the wires of every channel, packed into the smallest round, with fill and weight."""
+
+from collections.abc import Mapping
+from math import pi
+
+from core.analysis.results import Bundle, BundleItem, ChannelPath, Route, SizedWire, Wire
+from core.analysis.rules import number
+from core.geometry.packing import pack
+from core.model import Assumptions, Bore, Channel, ConduitKind, Profile
+
+
+def bore_of(channel: Channel, conduits: Mapping[str, ConduitKind]) -> Bore | None:
+    """The inside of a channel: its own bore, or that of its conduit kind."""
+    if channel.bore is not None:
+        return channel.bore
+    conduit = conduits.get(channel.conduit or "")
+    return Bore(width_mm=conduit.bore_mm) if conduit is not None else None
+
+
+def bore_area_mm2(bore: Bore) -> float:
+    """Inside cross-section of a round or rectangular bore."""
+    return pi / 4 * bore.width_mm**2 if bore.height_mm is None else bore.width_mm * bore.height_mm
+
+
+def fill_rule(channel: Channel, count: int) -> str:
+    """The code of the profile's fill limit: corrugated split tube has its own, all else goes by how many lie in it."""
+    return "fill.convoluted" if channel.kind == "split_conduit" else f"fill.conduit_{min(count, 3)}"
+
+
+def on_channels(wires: Mapping[str, Wire], routes: Mapping[str, Route]) -> dict[str, list[str]]:
+    """Wire ids by channel, in the order of the wires."""
+    members: dict[str, list[str]] = {}
+    for wire_id in wires:
+        for step in routes[wire_id].steps:
+            row = members.setdefault(step.channel, [])
+            if wire_id not in row:
+                row.append(wire_id)
+    return members
+
+
+def _items(
+    members: list[str], wires: Mapping[str, Wire], sized: Mapping[str, SizedWire]
+) -> list[tuple[str, tuple[str, ...], float, str, float]]:
+    """(label, wires, outside diameter, colour, grams per metre) of every round thing; a cable is one thing."""
+    cables: dict[str, list[str]] = {}
+    things: list[tuple[str, tuple[str, ...], float, str, float]] = []
+    for wire_id in members:
+        wire, size = wires[wire_id], sized[wire_id]
+        if wire.cable is not None and wire.cores > 1:
+            cables.setdefault(wire.cable, []).append(wire_id)
+            continue
+        for n in range(wire.parallel):
+            label = wire_id if wire.parallel == 1 else f"{wire_id}.{n + 1}"
+            things.append((label, (wire_id,), size.od_mm, size.colour, size.mass_g_per_m))
+    for cable, cores in cables.items():
+        thickest = max((sized[w] for w in cores), key=lambda s: s.od_mm)
+        things.append((cable, tuple(cores), thickest.od_mm, "GY", thickest.mass_g_per_m))
+    return things
+
+
+def make_bundles(
+    channels: tuple[Channel, ...],
+    conduits: tuple[ConduitKind, ...],
+    paths: Mapping[str, ChannelPath],
+    wires: Mapping[str, Wire],
+    routes: Mapping[str, Route],
+    sized: Mapping[str, SizedWire],
+    profile: Profile,
+    assumptions: Assumptions,
+    quality: str,
+) -> dict[str, Bundle]:
+    """Stage `bundles`: only channels that hold a wire. `quality` is that of packing, "quick" or "refined"."""
+    conduit_by_id = {c.id: c for c in conduits}
+    members = on_channels(wires, routes)
+    bundles = {}
+    for channel in channels:
+        if channel.id not in members:
+            continue
+        things = _items(members[channel.id], wires, sized)
+        packing = pack([od for _, _, od, _, _ in things], "quick" if quality == "quick" else "refined")
+        lay = assumptions.lay_factor if len(things) > 1 else 1.0
+        bore = bore_of(channel, conduit_by_id)
+        fill = limit = None
+        if bore is not None:
+            fill = 100 * sum(pi / 4 * od**2 for _, _, od, _, _ in things) / bore_area_mm2(bore)
+            limit = number(profile, fill_rule(channel, len(things)))
+        bundles[channel.id] = Bundle(
+            channel=channel.id,
+            length_mm=paths[channel.id].length_mm,
+            wires=tuple(members[channel.id]),
+            items=tuple(
+                BundleItem(label=label, wires=ids, od_mm=od, colour=colour, centre_mm=centre)
+                for (label, ids, od, colour, _), centre in zip(things, packing.centres_mm, strict=True)
+            ),
+            diameter_tight_mm=packing.diameter_mm,
+            diameter_laid_mm=packing.diameter_mm * lay,
+            fill_percent=fill,
+            fill_limit_percent=limit,
+            mass_g_per_m=sum(mass for *_, mass in things),
+        )
+    return bundles

@@ -1,0 +1,78 @@
+"""Stage `findings`: everything that is wrong, missing or worth knowing, as values.
+
+A check is a function ``(analysis) -> Iterable[Finding]``; `CHECKS` lists them in the order of the build. Adding one is
+writing the function in the module of its subject and naming it here.
+"""
+
+from collections.abc import Callable, Iterable
+
+from msgspec.structs import replace
+
+from core.analysis.analysis import Analysis
+from core.analysis.checks import electrical, fixing, routing, sheet
+from core.analysis.results import Finding
+from core.model import Plan, Waiver
+
+Check = Callable[[Analysis], Iterable[Finding]]
+
+CHECKS: tuple[Check, ...] = (
+    sheet.profile_version,
+    sheet.folds,
+    sheet.overlaps,
+    sheet.seams,
+    sheet.outlines,
+    sheet.channels,
+    sheet.outside,
+    routing.unconnected_devices,
+    routing.wires_without_route,
+    routing.provisional_routes,
+    routing.moved_pulled_wires,
+    routing.overfull,
+    routing.separation,
+    routing.visible,
+    electrical.without_kind,
+    electrical.sizing_faults,
+    electrical.protective_devices,
+    electrical.fuse_limits,
+    electrical.fuse_distance,
+    electrical.overloaded_points,
+    electrical.small_parallel,
+    electrical.cable_cores,
+    electrical.mains,
+    fixing.gaps,
+    fixing.rub_points,
+    fixing.small_holes,
+    fixing.bends,
+    fixing.wrap,
+)
+
+_ORDER = {"error": 0, "warning": 1, "note": 2}
+
+
+def _waived(finding: Finding, waivers: tuple[Waiver, ...]) -> Finding:
+    for waiver in waivers:
+        if waiver.code == finding.code and (not waiver.subjects or set(waiver.subjects) == set(finding.subjects)):
+            return replace(finding, waived=waiver.reason or "no reason given")
+    return finding
+
+
+def _loud_waivers(plan: Plan, findings: list[Finding]) -> Iterable[Finding]:
+    """In a customer's plan a safety rule cannot be set aside silently."""
+    if plan.build_for != "customer":
+        return
+    for finding in findings:
+        if finding.waived and finding.severity == "error":
+            yield Finding(
+                code="waiver.customer",
+                severity="warning",
+                subjects=finding.subjects,
+                message=f"A safety rule ({finding.code}) is waived in a customer's plan: {finding.waived}",
+                remedy="agree it with the customer in writing; it is printed in the owner's book",
+            )
+
+
+def find_all(analysis: Analysis) -> tuple[Finding, ...]:
+    """All findings, the severe ones first, then in the order of the build; waived ones carry their reason."""
+    found = [_waived(f, analysis.plan.waivers) for check in CHECKS for f in check(analysis)]
+    found.extend(_loud_waivers(analysis.plan, found))
+    return tuple(sorted(found, key=lambda f: _ORDER[f.severity]))

@@ -1,0 +1,116 @@
+"""Checks of what holds and protects bundles: securing points, rub points, holes, bends, wrap."""
+
+from collections.abc import Iterable
+
+from core.analysis.analysis import Analysis
+from core.analysis.results import Crossing, Finding, Severity
+from core.analysis.rules import source
+
+#: Words for what is crossed, for one and for several.
+WORDS = {
+    "rib": ("rib", "ribs"),
+    "batten": ("batten", "battens"),
+    "metal_edge": ("metal edge", "metal edges"),
+    "opening": ("edge of an opening", "edges of openings"),
+    "box_wall": ("cabinet wall", "cabinet walls"),
+    "wheel_arch": ("wheel arch", "wheel arches"),
+    "panel_edge": ("panel edge", "panel edges"),
+    "moving_part": ("moving part", "moving parts"),
+    "hole": ("hole", "holes"),
+}
+_RANK: dict[Severity, int] = {"note": 0, "warning": 1, "error": 2}
+#: Findings name at most this many places; the rest is counted.
+PLACES = 6
+
+
+def gaps(analysis: Analysis) -> Iterable[Finding]:
+    for gap in analysis.securing_gaps:
+        brackets = ", ".join(f"{at:.0f}" for at in gap.brackets_mm)
+        yield Finding(
+            code="securing.gap",
+            severity="warning",
+            subjects=(gap.channel,),
+            message=f"{analysis.word(gap.channel)}: nothing holds the bundle from {gap.from_mm:.0f} to "
+            f"{gap.to_mm:.0f} mm.",
+            value=gap.to_mm - gap.from_mm,
+            limit=gap.limit_mm,
+            unit="mm",
+            source=source(analysis.profile, "securing.span_mm"),
+            remedy=f"a bracket at {brackets} mm" if brackets else "lead the channel round the opening",
+        )
+
+
+def rub_points(analysis: Analysis) -> Iterable[Finding]:
+    """One finding for each channel and kind of thing it crosses unprotected, with the places."""
+    found: dict[tuple[str, str, Severity], list[Crossing]] = {}
+    for row in analysis.crossings:
+        if not row.protected and row.kind != "hole":
+            found.setdefault((row.channel, row.kind, row.severity), []).append(row)
+    for (channel, kind, severity), rows in found.items():
+        one, many = WORDS.get(kind, (f"{kind} zone", f"{kind} zones"))
+        places = ", ".join(f"{r.at_mm:.0f}" for r in rows[:PLACES]) + (" ..." if len(rows) > PLACES else "")
+        yield Finding(
+            code=f"rub.{kind}",
+            severity=severity,
+            subjects=(channel, *dict.fromkeys(r.with_ for r in rows)),
+            message=f"{analysis.word(channel)} crosses {len(rows)} {one if len(rows) == 1 else many} "
+            f"without protection, at {places} mm from its start.",
+            value=float(len(rows)),
+            limit=0.0,
+            unit="places",
+            source="33 CFR 183.445(a): protect from abrasion at bulkheads, structural members and rigid surfaces",
+            remedy=max(rows, key=lambda r: _RANK[r.severity]).remedy,
+        )
+
+
+def small_holes(analysis: Analysis) -> Iterable[Finding]:
+    """Penetrations without protection, or with a hole that is too small for what goes through."""
+    holes = {p.id: p for p in analysis.plan.penetrations}
+    for row in analysis.crossings:
+        hole = holes.get(row.with_) if row.kind == "hole" else None
+        if hole is None:
+            continue
+        small = hole.hole_mm is not None and row.size_mm is not None and hole.hole_mm < row.size_mm
+        if row.protected and not small:
+            continue
+        said = f"is {hole.hole_mm:g} mm, the bundle wants {row.size_mm:.0f} mm" if small else "has no protection"
+        yield Finding(
+            code="hole.small" if small else "hole.bare",
+            severity="warning",
+            subjects=(hole.id, row.channel),
+            message=f"The hole {hole.name or hole.id} {said}.",
+            value=hole.hole_mm,
+            limit=row.size_mm,
+            unit="mm",
+            remedy=f"{row.remedy}; look what lies behind before drilling",
+        )
+
+
+def bends(analysis: Analysis) -> Iterable[Finding]:
+    for row in analysis.bends:
+        if row.drawn_mm >= row.needed_mm * (1 - 1e-6):
+            continue
+        yield Finding(
+            code="bend.tight",
+            severity="warning",
+            subjects=(row.channel,),
+            message=f"{analysis.word(row.channel)} turns by {row.turn_deg:.0f} degrees at {row.at_mm:.0f} mm "
+            f"on an inside radius of {row.drawn_mm:.0f} mm; the bundle needs {row.needed_mm:.0f} mm.",
+            value=row.drawn_mm,
+            limit=row.needed_mm,
+            unit="mm",
+            source=source(analysis.profile, "bend.bundle_multiple"),
+            remedy="move the corner so that both legs get longer, or split the bundle",
+        )
+
+
+def wrap(analysis: Analysis) -> Iterable[Finding]:
+    for row in analysis.wrap:
+        if row.note and "joint" not in row.note:
+            yield Finding(
+                code="wrap.impossible",
+                severity="note",
+                subjects=(row.channel,),
+                message=f"{analysis.word(row.channel)}: {row.note}",
+                remedy="a narrower tape for thin bundles",
+            )

@@ -1,0 +1,218 @@
+"""The analysis of a plan, stage by stage.
+
+`analyse` is a pure function of plan and library. `Analyser` gives the same answers and remembers every stage by the
+identity of its inputs, so that a small edit redoes only what it touches. The order of the stages is acyclic: routes
+go into sizes, sizes into diameters, and nothing goes back.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any, TypeVar
+
+from msgspec.structs import replace as changed_struct
+
+from core.analysis import (
+    bends,
+    bundles,
+    crossings,
+    cutting,
+    fixing,
+    loads,
+    network,
+    obstacles,
+    pieces,
+    places,
+    routes,
+    sizes,
+    wires,
+    wrap,
+)
+from core.analysis.analysis import Analysis, Quality
+from core.analysis.checks import find_all
+from core.analysis.results import ChannelPath, Route, Wire
+from core.analysis.rules import ambient_c
+from core.errors import LoomwrightError
+from core.files.library import Library
+from core.model import AsPulled, Assumptions, Channel, InPenetration, Node, Plan, Profile, ProfileUse, Surface, changed
+
+__all__ = ["Analyser", "Analysis", "UnknownProfile", "analyse", "profile_of"]
+
+R = TypeVar("R")
+
+
+class UnknownProfile(LoomwrightError):
+    """The plan names a standards profile that the library does not have."""
+
+
+def profile_of(use: ProfileUse, library: Library) -> Profile:
+    """The profile of that id, of the version asked for if the library still has it, with the plan's changes over it.
+
+    Raises UnknownProfile when the library has no version of it.
+    """
+    rows = [p for p in library.profiles if p.id == use.id]
+    if not rows:
+        known = ", ".join(sorted({p.id for p in library.profiles}))
+        raise UnknownProfile(f"the plan uses the standards profile {use.id!r}; this program knows {known}")
+    row = next((p for p in rows if p.version == use.version), max(rows, key=lambda p: p.version))
+    return changed(row, use.changes)
+
+
+def _ambients(
+    channels: tuple[Channel, ...], surfaces: tuple[Surface, ...], profile: Profile, assumptions: Assumptions
+) -> dict[str, float]:
+    by_id = {s.id: s for s in surfaces}
+    usual, void = assumptions.ambient_c, assumptions.void_ambient_c
+    return {c.id: ambient_c(c, by_id.get(c.surface or ""), profile, usual, void) for c in channels}
+
+
+def _lengths(paths: Mapping[str, ChannelPath]) -> dict[str, float]:
+    return {channel: path.length_mm for channel, path in paths.items()}
+
+
+def _penetration_nodes(nodes: tuple[Node, ...]) -> frozenset[str]:
+    return frozenset(n.id for n in nodes if isinstance(n.place, InPenetration))
+
+
+def _pulled_sections(as_pulled: tuple[AsPulled, ...]) -> dict[str, float]:
+    return {row.wire: row.section_mm2 for row in as_pulled if row.section_mm2 is not None and not row.spare}
+
+
+def _wire_circuits(found: Mapping[str, Wire]) -> dict[str, str]:
+    return {wire.id: wire.circuit for wire in found.values()}
+
+
+def _held_routes(
+    held: Mapping[str, Route], found: Mapping[str, Wire], lengths: Mapping[str, float], falls: Mapping[str, places.Fall]
+) -> dict[str, Route]:
+    """The routes of `held` with their lengths measured anew."""
+    result = {}
+    for wire_id, route in held.items():
+        wire = found[wire_id]
+        ends = [falls.get(end.device) for end in (wire.from_, wire.to)]
+        known = [fall.length_mm for fall in ends if fall is not None and fall.length_mm is not None]
+        if route.route_mm is None or len(known) < 2:
+            result[wire_id] = route
+            continue
+        along = sum(lengths[step.channel] for step in route.steps)
+        result[wire_id] = changed_struct(
+            route, from_fall_mm=known[0], to_fall_mm=known[1], route_mm=sum(known) + route.joint_mm + along
+        )
+    return result
+
+
+class Analyser:
+    """Analyses plans and remembers stages. One for each session; not to be shared between threads."""
+
+    def __init__(self, library: Library) -> None:
+        self.library = library
+        self._memory: dict[str, tuple[tuple[Any, ...], Any]] = {}
+
+    def _stage(self, name: str, work: Callable[..., R], *inputs: Any) -> R:
+        """The result of a stage: what is remembered when every input is the very same object, else worked out."""
+        known = self._memory.get(name)
+        if (
+            known is not None
+            and len(known[0]) == len(inputs)
+            and all(a is b for a, b in zip(known[0], inputs, strict=True))
+        ):
+            result: R = known[1]
+            return result
+        result = work(*inputs)
+        self._memory[name] = (inputs, result)
+        return result
+
+    def analyse(self, plan: Plan, quality: Quality = "refined") -> Analysis:
+        """All stages. Raises UnknownProfile; everything else that is wrong with the plan is a finding."""
+        known = self._memory.get("whole")
+        if known is not None and known[0][0] is plan and known[0][1] == quality:
+            whole: Analysis = known[1]
+            return whole
+        analysis = self._run(plan, quality, None)
+        whole = replace(analysis, findings=find_all(analysis))
+        self._memory["whole"] = ((plan, quality), whole)
+        return whole
+
+    def estimate(self, plan: Plan, held: Analysis) -> Analysis:
+        """A drag's answer: routes, membership and findings of `held` stay; lengths, sizes and diameters are redone.
+
+        Falls back to full routes when devices, channels, nodes or circuits are not the same ones any more.
+        """
+        same = all(
+            [r.id for r in getattr(plan, name)] == [r.id for r in getattr(held.plan, name)]
+            for name in ("nodes", "channels", "circuits", "devices")
+        )
+        analysis = self._run(plan, "quick", held if same else None)
+        return replace(analysis, findings=held.findings, provisional=True)
+
+    def _run(self, plan: Plan, quality: Quality, held: Analysis | None) -> Analysis:
+        library = self.library
+        profile = self._stage("profile", profile_of, plan.profile, library)
+        grommets = plan.grommet_kinds or library.grommet_kinds
+        conduits = plan.conduit_kinds or library.conduit_kinds
+        drag = "" if held is None else "drag "
+        sheet = self._stage("sheet", places.make_sheet, plan.surfaces, plan.seams)
+        spots = self._stage("nodes", places.node_spots, sheet, plan.nodes, plan.penetrations)
+        paths = self._stage("paths", places.channel_paths, sheet, spots, plan.channels)
+        falls = self._stage("falls", places.falls, sheet, spots, plan.devices)
+        lengths = self._stage("lengths", _lengths, paths)
+        ambients = self._stage("ambients", _ambients, plan.channels, plan.surfaces, profile, plan.assumptions)
+        through = self._stage("penetration nodes", _penetration_nodes, plan.nodes)
+        found = self._stage(
+            "wires", wires.derive, plan.circuits, plan.devices, plan.cables, plan.wire_kinds, plan.assumptions
+        )
+        if held is None:
+            net = self._stage(
+                "network", network.make_network, sheet, spots, through, plan.channels, paths, plan.ribs,
+                plan.moving_joints, ambients,
+            )  # fmt: skip
+            ways = self._stage(
+                "routes", routes.find_routes, net, found, plan.devices, falls, plan.as_pulled, plan.channels
+            )
+        else:
+            net = held.network
+            ways = self._stage("drag routes", _held_routes, held.routes, found, lengths, falls)
+        currents = self._stage("loads", loads.circuit_loads, plan.circuits, plan.devices)
+        pulled = self._stage("pulled", _pulled_sections, plan.as_pulled)
+        sized = self._stage(
+            f"{drag}sizes", sizes.compute, plan.circuits, plan.devices, plan.wire_kinds, plan.channels, found, ways,
+            currents, lengths, ambients, profile, plan.assumptions, pulled,
+        )  # fmt: skip
+        packed = self._stage(
+            f"{drag}bundles", bundles.make_bundles, plan.channels, plan.conduit_kinds, paths, found, ways, sized.sized,
+            profile, plan.assumptions, quality,
+        )  # fmt: skip
+        obstacle_rows = self._stage(
+            "obstacles", obstacles.by_surface, plan.surfaces, plan.ribs, plan.metal_edges, plan.openings, plan.boxes,
+            plan.panels, plan.zones, plan.moving_parts,
+        )  # fmt: skip
+        owners = self._stage("wire circuits", _wire_circuits, found)
+        securing, gaps = self._stage(
+            f"{drag}fixing", fixing.find_fixing, plan.channels, plan.surfaces, plan.openings, plan.circuits,
+            plan.devices, plan.securing_points, paths, packed, owners, obstacle_rows, profile,
+        )  # fmt: skip
+        rubs = self._stage(
+            f"{drag}crossings", crossings.find_crossings, plan.channels, plan.nodes, plan.penetrations,
+            plan.pass_throughs, spots, paths, packed, obstacle_rows, grommets, conduits,
+        )  # fmt: skip
+        turns = self._stage(f"{drag}bends", bends.find_bends, plan.channels, paths, packed, found, profile)
+        taped = self._stage(
+            f"{drag}wrap", wrap.find_wrap, plan.channels, packed, plan.wrap_styles, plan.tape_kinds, plan.assumptions
+        )
+        cut = self._stage(f"{drag}pieces", pieces.cut_pieces, found, ways, sized.sized, plan.devices, plan.assumptions)
+        rows = self._stage(f"{drag}cutting", cutting.cut_rows, cut, plan.wire_kinds, plan.spools, plan.assumptions)
+        buy = self._stage(
+            f"{drag}materials", cutting.materials, cut, rows, taped, securing, rubs, plan.circuits, sized.circuits,
+            plan.wire_kinds, plan.tape_kinds, plan.assumptions,
+        )  # fmt: skip
+        sums = self._stage(f"{drag}totals", cutting.totals, cut, taped, sized.sized, plan.tape_kinds, plan.assumptions)
+        return Analysis(
+            plan=plan, profile=profile, sheet=sheet, node_spots=spots, paths=paths, falls=falls, ambients=ambients,
+            network=net, wires=found, routes=ways, loads=currents, sized=sized.sized, circuit_sizes=sized.circuits,
+            faults=sized.faults, bundles=packed, securing=securing, securing_gaps=gaps, crossings=rubs, bends=turns,
+            wrap=taped, pieces=cut, cutting=rows, materials=buy, totals=sums, findings=(), quality=quality,
+        )  # fmt: skip
+
+
+def analyse(plan: Plan, library: Library, quality: Quality = "refined") -> Analysis:
+    """Everything about a plan, from scratch. Raises UnknownProfile."""
+    return Analyser(library).analyse(plan, quality)

@@ -1,0 +1,130 @@
+"""What a channel passes on its surface: the lines that can rub a bundle, as local polylines with their facts."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from core.model import (
+    METALS,
+    Box,
+    KeepOutZone,
+    MetalEdge,
+    MovingPart,
+    Opening,
+    Outline,
+    Panel,
+    Point,
+    Rib,
+    Surface,
+)
+
+
+@dataclass(frozen=True)
+class Obstacle:
+    """One thing a bundle can rub on, fix to, or has to keep away from.
+
+    `kind` is a word of `core.harness.crossing` (or "batten", which rubs nothing); `line_mm` is the local line that is
+    crossed, `half_mm` how far to either side of it the thing reaches, `metal` whether its edge cuts.
+    """
+
+    id: str
+    name: str
+    kind: str
+    line_mm: Outline
+    half_mm: float
+    metal: bool
+    sheet_mm: float
+    moving: bool = False
+    clearance_mm: float = 0.0
+    protected: bool = False
+    zone: bool = False
+
+
+def _closed(outline: Outline) -> tuple[Point, ...]:
+    return (*outline, outline[0]) if outline else ()
+
+
+def by_surface(
+    surfaces: tuple[Surface, ...],
+    ribs: tuple[Rib, ...],
+    edges: tuple[MetalEdge, ...],
+    openings: tuple[Opening, ...],
+    boxes: tuple[Box, ...],
+    panels: tuple[Panel, ...],
+    zones: tuple[KeepOutZone, ...],
+    parts: tuple[MovingPart, ...],
+) -> Mapping[str, tuple[Obstacle, ...]]:
+    """Obstacles by surface id. Wheel arches and cabinets stand on a surface: their outline is a wall to be passed."""
+    sheet = {s.id: s.thickness_mm for s in surfaces}
+    metal = {s.id: s.material in METALS for s in surfaces}
+    found: dict[str, list[Obstacle]] = {s.id: [] for s in surfaces}
+
+    def add(surface: str, obstacle: Obstacle) -> None:
+        if surface in found and len(obstacle.line_mm) > 1:
+            found[surface].append(obstacle)
+
+    for rib in ribs:
+        kind = "rib" if rib.material in METALS else "batten"
+        add(
+            rib.surface,
+            Obstacle(rib.id, rib.name or "rib", kind, rib.line_mm, rib.width_mm / 2, rib.material in METALS, 1.0),
+        )
+    for edge in edges:
+        add(
+            edge.surface,
+            Obstacle(
+                edge.id,
+                edge.name or "metal edge",
+                "metal_edge",
+                edge.line_mm,
+                0.0,
+                True,
+                sheet[edge.surface],
+                protected=edge.protected,
+            ),
+        )
+    for opening in openings:
+        kind = "opening" if opening.cut_edge and metal[opening.surface] else "panel_edge"
+        add(
+            opening.surface,
+            Obstacle(
+                opening.id,
+                opening.name,
+                kind,
+                _closed(opening.outline),
+                0.0,
+                opening.cut_edge and metal[opening.surface],
+                sheet[opening.surface],
+            ),
+        )
+    for box in boxes:
+        kind = "box_wall" if box.kind != "wheel_arch" else "wheel_arch"
+        if box.base_mm <= 0:
+            add(
+                box.surface,
+                Obstacle(
+                    box.id, box.name, kind, _closed(box.outline), box.wall_mm / 2, box.material in METALS, box.wall_mm
+                ),
+            )
+    for panel in panels:
+        add(
+            panel.surface,
+            Obstacle(
+                panel.id,
+                panel.name,
+                "panel_edge",
+                _closed(panel.outline),
+                0.0,
+                panel.material in METALS,
+                panel.thickness_mm,
+            ),
+        )
+    for zone in zones:
+        name, moves = zone.name or f"{zone.kind} zone", zone.kind == "moving"
+        outline = _closed(zone.outline)
+        add(
+            zone.surface,
+            Obstacle(zone.id, name, zone.kind, outline, 0.0, False, 0.0, moves, zone.clearance_mm, zone=True),
+        )
+    for part in parts:
+        add(part.surface, Obstacle(part.id, part.name, "moving_part", _closed(part.outline), 0.0, False, 0.0, True))
+    return {surface: tuple(rows) for surface, rows in found.items()}
