@@ -1,0 +1,138 @@
+"""All papers and exports of one plan into a folder: everything or nothing, the old files whole until the end."""
+
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+
+import core
+from core.analysis.engine import Analysis
+from core.errors import FileProblem
+from core.exports.csv_file import csv_bytes
+from core.exports.dxf_file import dxf_bytes
+from core.exports.svg_file import svg_bytes
+from core.exports.xlsx_file import xlsx_bytes
+from core.pages.fold_out import sheet_drawing
+from core.pages.imprint import imprint
+from core.pages.job import PaperJob, RenderJob, encode_job
+from core.pages.marks import Page
+from core.pages.papers import FOLD_OUT, PAPERS
+from core.tables.all import TABLES
+
+#: A PDF of a coach takes a second or two; a child that needs longer than this hangs.
+CHILD_SECONDS = 300
+#: What `app.render` returns where Qt is missing or cannot start.
+QT_MISSING = 3
+
+
+@dataclass(frozen=True)
+class Written:
+    """The files that were written, and why there are no PDFs ("" when there are)."""
+
+    files: tuple[Path, ...]
+    without_pdf: str = ""
+
+
+def write_papers(analysis: Analysis, out: Path, names: Sequence[str], date: str) -> Written:
+    """Write the papers of these names (keys of PAPERS) into the folder `out`, which is made where it is missing.
+
+    Everything is written beside first; a failure leaves `out` as it was. Where Qt is missing the rest is written and
+    the result says so. Raises FileProblem for a folder or a file that cannot be written.
+    """
+    about = imprint(analysis.plan, date)
+    with _beside(out) as folder:
+        pages = {name: PAPERS[name](analysis, about) for name in names}
+        for name in names:
+            for suffix, data in _exports(name, analysis, pages[name]):
+                (folder / f"{name}{suffix}").write_bytes(data)
+        without_pdf = _render(folder, pages)
+        return Written(_move(folder, out), without_pdf)
+
+
+def _exports(name: str, analysis: Analysis, pages: tuple[Page, ...]) -> Iterator[tuple[str, bytes]]:
+    if name == FOLD_OUT:
+        yield ".svg", svg_bytes(pages[0])
+        yield ".dxf", dxf_bytes(sheet_drawing(analysis))
+        return
+    table = TABLES[name](analysis)
+    yield ".csv", csv_bytes(table)
+    yield ".xlsx", xlsx_bytes([table], f"{table.title} – {analysis.plan.name}")
+
+
+@contextmanager
+def _beside(out: Path) -> Iterator[Path]:
+    """A folder in `out` that nobody sees in the end; `out` itself goes too when it was made here and nothing came."""
+    made = [folder for folder in (out, *out.parents) if not folder.exists()]
+    try:
+        out.mkdir(parents=True, exist_ok=True)
+        folder = Path(tempfile.mkdtemp(prefix=".loomwright-", dir=out))
+    except OSError as error:
+        _remove(made)
+        raise FileProblem(f"the folder cannot be written: {error.strerror}", str(out)) from error
+    try:
+        yield folder
+    except OSError as error:
+        raise FileProblem(f"writing failed: {error.strerror}", str(error.filename or out)) from error
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+        _remove(made)
+
+
+def _remove(folders: Sequence[Path]) -> None:
+    """Remove these folders, inner ones first, as far as they are empty."""
+    for folder in folders:
+        try:
+            folder.rmdir()
+        except OSError:
+            return
+
+
+def _render(folder: Path, pages: dict[str, tuple[Page, ...]]) -> str:
+    """Have the child make the PDFs; returns why there are none. Raises FileProblem when it fails otherwise."""
+    job = RenderJob(
+        papers=tuple(
+            PaperJob(path=str(folder / f"{name}.pdf"), title=made[0].title, pages=made) for name, made in pages.items()
+        )
+    )
+    root = str(Path(core.__file__).resolve().parent.parent)
+    search = os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
+    environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "PYTHONPATH": search}
+    try:
+        child = subprocess.run(  # noqa: S603 (this interpreter, a fixed command)
+            [sys.executable, "-m", "app.render"],
+            input=encode_job(job),
+            capture_output=True,
+            env=environment,
+            timeout=CHILD_SECONDS,
+            check=False,
+        )
+    except subprocess.TimeoutExpired:
+        raise FileProblem(f"making the PDFs took longer than {CHILD_SECONDS} s and was stopped") from None
+    if child.returncode == 0:
+        return ""
+    told = child.stderr.decode(errors="replace").strip().splitlines()
+    sentence = told[-1] if told else f"the program that makes PDFs ended with code {child.returncode}"
+    if child.returncode == QT_MISSING:
+        for pdf in folder.glob("*.pdf"):
+            pdf.unlink()
+        return sentence
+    raise FileProblem(f"the PDFs could not be made: {sentence}")
+
+
+def _move(folder: Path, out: Path) -> tuple[Path, ...]:
+    """Put the finished files in their place."""
+    files = sorted(folder.iterdir())
+    for file in files:
+        target = out / file.name
+        if target.is_dir():
+            raise FileProblem("there is a folder of this name", str(target), "a file, or nothing")
+    moved = []
+    for file in files:
+        file.replace(out / file.name)
+        moved.append(out / file.name)
+    return tuple(moved)

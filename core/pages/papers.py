@@ -1,0 +1,34 @@
+"""Every paper by its name: the pages to print."""
+
+from collections.abc import Callable, Mapping
+
+from core.analysis.engine import Analysis
+from core.pages.fold_out import fold_out_pages
+from core.pages.marks import Page
+from core.pages.paper import Imprint, Paper, paper
+from core.pages.table_pages import table_pages
+from core.tables.all import TABLES
+from core.tables.table import Table
+
+Builder = Callable[[Analysis, Imprint], tuple[Page, ...]]
+#: Name and file name of the drawing.
+FOLD_OUT = "fold-out"
+
+
+def _of_table(build: Callable[[Analysis], Table]) -> Builder:
+    def pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
+        return table_pages(build(analysis), table_paper(), imprint)
+
+    return pages
+
+
+def table_paper() -> Paper:
+    """Tables are wide: A4 across, as every printer has it."""
+    return paper("A4", "landscape")
+
+
+PAPERS: Mapping[str, Builder] = {
+    "cut-list": _of_table(TABLES["cut-list"]),
+    FOLD_OUT: fold_out_pages,
+    **{name: _of_table(build) for name, build in TABLES.items() if name != "cut-list"},
+}
