@@ -272,7 +272,11 @@ def _face_candidates(surfaces: Sequence[Surface], layout: Layout) -> list[_Candi
                 continue
             start: Point = (float(local[index, 0, 0]), float(local[index, 0, 1]))
             end: Point = (float(local[index, 1, 0]), float(local[index, 1, 1]))
-            if _runs_along(outline, start, end) or not _on_face(surface, start, end):
+            if (
+                _runs_along(outline, start, end)
+                or _from_corner(outline, start, end)
+                or not _on_face(surface, start, end)
+            ):
                 continue
             gap = float(np.abs(local[index, :, 2]).max())
             line = Inside(start_mm=end, end_mm=start)
@@ -291,6 +295,12 @@ def _runs_along(outline: Sequence[Point], start: Point, end: Point) -> bool:
     """True where the line lies on the outline: that is a case of edge against edge."""
     closed = ring(outline)
     return all(nearest_on(closed, between(start, end, t)).distance_mm <= GAP_MM for t in (0.1, 0.5, 0.9))
+
+
+def _from_corner(outline: Sequence[Point], start: Point, end: Point) -> bool:
+    """True where the line starts or ends at a corner: an outline that was measured wrong (a leaning wall against an
+    upright end), which a seam of the two edges has to tell, and no partition."""
+    return any(distance_mm(corner, p) <= GAP_MM for corner in outline for p in (start, end))
 
 
 def _on_face(surface: Surface, start: Point, end: Point) -> bool:

@@ -1,5 +1,7 @@
 """Bodies made of folded surfaces, for tests."""
 
+from math import asin, cos, degrees, pi, sin, tan
+
 from core.model import Corner, Fold, OnEdge, Seam, Surface
 
 
@@ -41,4 +43,42 @@ def box_room(length_mm: float, width_mm: float, height_mm: float) -> tuple[Surfa
 def sewn(seam: str, a: str, a_edge: str, b: str, b_edge: str) -> Seam:
     return Seam(
         id=seam, a=a, a_line=OnEdge(edge=f"{a}.{a_edge}"), b=b, b_line=OnEdge(edge=f"{b}.{b_edge}"), origin="drawn"
+    )
+
+
+def frustum(sides: int, side_mm: float, shrink: float, slant_mm: float) -> tuple[Surface, ...]:
+    """A tent without its tip: regular floor, equal walls leaning in, and a ceiling `1 - shrink` times as wide.
+
+    The inset of a wall is apothem x shrink = slant x sin(lean), so every edge closes exactly.
+    """
+    apothem = side_mm / (2 * tan(pi / sides))
+    lean_deg = degrees(asin(apothem * shrink / slant_mm))
+    top_mm = side_mm * (1 - shrink)
+    floor = _regular("floor", sides, side_mm)
+    surfaces = [Surface(id="floor", name="floor", role="floor", corners=floor)]
+    for number in range(sides):
+        wall = f"wall{number}"
+        inset = (side_mm - top_mm) / 2
+        points = ((0.0, 0.0), (side_mm, 0.0), (side_mm - inset, slant_mm), (inset, slant_mm))
+        corners = tuple(Corner(id=f"{wall}.{key}", at_mm=p) for key, p in zip("abcd", points, strict=True))
+        fold = Fold(
+            line=OnEdge(edge=f"{wall}.a"),
+            parent="floor",
+            parent_line=OnEdge(edge=f"floor.{number}"),
+            fold_deg=90.0 + lean_deg,
+        )
+        surfaces.append(Surface(id=wall, name=wall, corners=corners, fold=fold))
+    hang = Fold(
+        line=OnEdge(edge="ceiling.0"), parent="wall0", parent_line=OnEdge(edge="wall0.c"), fold_deg=90.0 - lean_deg
+    )
+    ceiling = _regular("ceiling", sides, top_mm)
+    surfaces.append(Surface(id="ceiling", name="ceiling", role="ceiling", corners=ceiling, fold=hang))
+    return tuple(surfaces)
+
+
+def _regular(surface: str, sides: int, side_mm: float) -> tuple[Corner, ...]:
+    radius = side_mm / (2 * sin(pi / sides))
+    turn = 2 * pi / sides
+    return tuple(
+        Corner(id=f"{surface}.{i}", at_mm=(radius * cos(i * turn), radius * sin(i * turn))) for i in range(sides)
     )

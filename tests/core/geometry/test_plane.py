@@ -191,8 +191,7 @@ def test_clipped_length_agrees_with_shapely(line) -> None:  # type: ignore[no-un
     inside_mm = sum(s.to_mm - s.from_mm for s in clip(line, big))
     # Segment by segment: shapely counts a stretch that is passed twice once.
     expected = sum(
-        shapely.LineString(pair).intersection(shapely.Polygon(big)).length
-        for pair in zip(line, line[1:], strict=False)
+        shapely.LineString(pair).intersection(shapely.Polygon(big)).length for pair in zip(line, line[1:], strict=False)
     )
     assert inside_mm == pytest.approx(expected, abs=1e-3)
 
