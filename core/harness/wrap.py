@@ -87,7 +87,9 @@ def lengthwise_tape_mm(
     """
     _check(diameter_mm, width_mm, thickness_mm)
     if not 0.0 <= lap_mm < width_mm:
-        raise ValueError(f"lap of {lap_mm!r} mm on a tape of {width_mm:g} mm; expected 0 or more and less than the tape")
+        raise ValueError(
+            f"lap of {lap_mm!r} mm on a tape of {width_mm:g} mm; expected 0 or more and less than the tape"
+        )
     around = math.pi * (diameter_mm + thickness_mm)
     strips = max(1, math.ceil(around / (width_mm - lap_mm) - 1e-9))
     return strips * (length_mm + 2.0 * fold_back_mm) if length_mm > 0.0 else 0.0
