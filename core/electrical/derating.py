@@ -122,7 +122,8 @@ def lasting_counts(counts: list[int], lengths_mm: list[float], shared_min_mm: fl
             open_places.append(place)
     if not open_places:
         return lasting
-    for k in sorted({counts[place] for place in open_places}, reverse=True):
+    most = max(counts[place] for place in open_places)
+    for k in sorted({count for count in counts if 1 < count <= most}):
         start = 0
         while start < len(counts):
             if counts[start] < k:

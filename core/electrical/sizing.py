@@ -33,6 +33,7 @@ from core.electrical.sizing_records import (
     Stretch,
     Verdict,
 )
+from core.units import show_section
 
 __all__ = [
     "Candidate", "Conductor", "DropPath", "Fault", "Floor", "Fuse", "PathDrop", "Protection", "Rule", "SizeTable",
@@ -291,19 +292,19 @@ class _Work:
         )
 
     def _faults(self, conductor: int, row: int, section_mm2: float) -> tuple[Fault, ...]:
-        faults = []
+        faults, shown = [], show_section(section_mm2)
         for rule, value, limit, unit in self.demands(conductor, row):
             if value >= limit - _EPSILON:
                 continue
             if unit == "mm2":
-                message = f"{section_mm2:g} mm² is smaller than the {limit:g} mm² that the {rule} asks for"
+                message = f"{shown} is smaller than the {show_section(limit)} that the {rule} asks for"
             elif row < 0:
-                message = f"{section_mm2:g} mm² is not in the size table of this wire, so its ampacity is unknown"
+                message = f"{shown} is not in the size table of this wire, so its ampacity is unknown"
             elif value <= 0:
-                message = f"no ampacity is known for {section_mm2:g} mm² at this ambient; {limit:g} A wanted"
+                message = f"no ampacity is known for {shown} at this ambient; {limit:g} A wanted"
             else:
                 wanted = "the load draws" if rule == "ampacity" else "the fuse is rated"
-                message = f"{section_mm2:g} mm² may carry {value:.1f} A here, {wanted} {limit:g} A"
+                message = f"{shown} may carry {value:.1f} A here, {wanted} {limit:g} A"
             faults.append(Fault(rule, value, limit, unit, message))
         return tuple(faults)
 
