@@ -1,0 +1,362 @@
+"""Where every name of the sheet stands. Obstacles first, then names by importance, each at its best free place.
+
+`place_labels` gives, for each record, the finished text marks (and pills for bundles). A name that fits nowhere is cut
+off with an ellipsis, and left out where not even that is possible: the canvas shows it when the pointer rests there.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from core.geometry.edges import outline_of
+from core.geometry.plane import Polyline
+from core.geometry.polygon import centre as inner_point
+from core.model import Box, Device, KeepOutZone, Opening, Panel, Point, Surface
+from core.pages.lettering import CUTS, Font, width_mm
+from core.pages.marks import AnyMark, TextMark
+from core.pages.sheet_base import CAPTION_MM, NAME_MM, SMALL_MM, World, size_words
+from core.pages.sheet_bundles import Pill, as_drawn, drawn_width_mm
+from core.pages.sheet_devices import body_of
+from core.pages.sheet_pills import place_pills
+from core.pages.sheet_placement import Quad, Room, bounds, upright
+from core.pages.sheet_text import cap_mm, corners
+from core.pages.sheet_trunks import Trunks
+from core.text import shorten
+
+Anchor = Literal["left", "middle", "right"]
+#: Distance of the grid of squares that finds neighbours, on paper.
+CELL_MM = 12.0
+
+
+@dataclass
+class Labels:
+    """Text marks by key: `caption:SURFACE`, `name:RECORD`; pills by channel."""
+
+    texts: dict[str, tuple[AnyMark, ...]] = field(default_factory=dict)
+    pills: dict[str, tuple[Pill, ...]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of a label."""
+
+    text: str
+    size_mm: float
+    font: Font
+    style: str = "text"
+
+
+def place_labels(world: World, trunks: Trunks, folds: Sequence[tuple[Point, Point]]) -> Labels:
+    """All labels of one state of the sheet."""
+    room = Room(CELL_MM * world.k)
+    labels = Labels()
+    outlines = _outlines(world)
+    _captions(world, outlines, room, labels)
+    if world.is_low:
+        return labels
+    _take_obstacles(world, folds, room)
+    _device_names(world, room, labels, inside=True)
+    labels.pills = place_pills(world, trunks, room)
+    _box_names(world, room, labels)
+    _device_names(world, room, labels, inside=False)
+    if world.is_full:
+        _area_names(world, room, labels)
+    return labels
+
+
+def _outlines(world: World) -> dict[str, Polyline]:
+    return {
+        surface.id: world.layout.place(surface.id).line_to_sheet(outline_of(surface))
+        for surface in world.plan.surfaces
+        if surface.id in world.layout.laid and len(surface.corners) >= 3
+    }
+
+
+def _take_obstacles(world: World, folds: Sequence[tuple[Point, Point]], room: Room) -> None:
+    k = world.k
+    for device in world.plan.devices:
+        place = world.place(device.surface)
+        if place is not None:
+            room.take(body_of(device, place, k))
+    for channel in world.plan.channels:
+        path = world.analysis.paths.get(channel.id)
+        bundle = world.analysis.bundles.get(channel.id)
+        if path is not None and bundle is not None and len(path.sheet_mm) > 1:
+            wide = drawn_width_mm(bundle, k)
+            room.take_line(as_drawn(path, channel, wide), wide + 0.8 * k)
+    for fold in folds:
+        room.take_line(fold, 0.6 * k)
+    for dimension in world.plan.dimensions:
+        place = world.place(dimension.surface)
+        if place is not None:
+            room.take_line(place.line_to_sheet((dimension.from_mm, dimension.to_mm)), 1.0 * k)
+
+
+# --- captions --------------------------------------------------------------------------------------------------------
+
+
+def surface_size_words(surface: Surface) -> str:
+    left, low, right, high = bounds(outline_of(surface))
+    return size_words(right - left, high - low) + " mm"
+
+
+def _captions(world: World, outlines: Mapping[str, Polyline], room: Room, labels: Labels) -> None:
+    """Outside the surface where there is room, else inside at its lower left."""
+    k = world.k
+    ground = Room(CELL_MM * 4 * k)
+    for outline in outlines.values():
+        # Surfaces are nearly always four-cornered; the bounding box of others is good enough for a caption.
+        ground.take(_shrunk(upright(*bounds(outline)), 0.5))
+    for surface in world.plan.surfaces:
+        if surface.id not in outlines:
+            continue
+        left, low, right, high = bounds(outlines[surface.id])
+        lines = (
+            Line(surface.name.upper(), CAPTION_MM * k, "label_bold", "text:heading"),
+            Line(surface_size_words(surface), SMALL_MM * k, "label", "text:muted"),
+        )
+        gap, drop = 2.6 * k, cap_mm("label_bold", CAPTION_MM) * k
+        deep = drop + 4.2 * k
+        beside: list[tuple[Point, Anchor]] = [
+            ((left - gap, high - 1.2 * k - drop), "right"),
+            ((right + gap, high - 1.2 * k - drop), "left"),
+        ]
+        over: list[tuple[Point, Anchor]] = [
+            ((left, high + deep - drop + 1.4 * k), "left"),
+            ((right, high + deep - drop + 1.4 * k), "right"),
+            ((left, low - gap - drop), "left"),
+            ((right, low - gap - drop), "right"),
+        ]
+        outside = over + beside if surface.role in ("end", "door", "face", "arch") else beside + over
+        quads = [block_quad(at, lines, anchor) for at, anchor in outside]
+        chosen = next(
+            (n for n, quad in enumerate(quads) if room.is_free(quad) and ground.is_free(quad)),
+            None,
+        )
+        if chosen is not None:
+            at, anchor = outside[chosen]
+            room.take(quads[chosen])
+        else:
+            inner: list[tuple[Point, Anchor]] = [
+                ((left + 2.2 * k, low + 6.4 * k), "left"),
+                ((right - 2.2 * k, low + 6.4 * k), "right"),
+                ((left + 2.2 * k, high - 2.2 * k - drop), "left"),
+                ((right - 2.2 * k, high - 2.2 * k - drop), "right"),
+            ]
+            quads = [block_quad(at, lines, anchor) for at, anchor in inner]
+            number = room.place(quads)
+            at, anchor = inner[number or 0]
+        labels.texts[f"caption:{surface.id}"] = block_marks(surface.id, at, lines, anchor)
+
+
+def _shrunk(quad: Quad, by: float) -> Quad:
+    left, low, right, high = bounds(quad)
+    return upright(left + by, low + by, right - by, high - by)
+
+
+# --- blocks of text --------------------------------------------------------------------------------------------------
+
+
+def block_marks(subject: str, at: Point, lines: Sequence[Line], anchor: Anchor) -> tuple[TextMark, ...]:
+    """Lines below each other; `at` is on the base line of the first."""
+    marks = []
+    y = at[1]
+    for number, line in enumerate(lines):
+        if number:
+            y -= line.size_mm * 1.32
+        marks.append(
+            TextMark(
+                style=line.style,
+                subject=subject,
+                at_mm=(at[0], y),
+                text=line.text,
+                size_mm=line.size_mm,
+                anchor=anchor,
+                font=line.font,
+            )
+        )
+    return tuple(marks)
+
+
+def block_quad(at: Point, lines: Sequence[Line], anchor: Anchor) -> Quad:
+    """The room a block takes."""
+    points = [corner for mark in block_marks("", at, lines, anchor) for corner in corners(mark)]
+    return upright(*bounds(points))
+
+
+# --- names of devices ------------------------------------------------------------------------------------------------
+
+
+def _device_names(world: World, room: Room, labels: Labels, inside: bool) -> None:
+    """First the names inside their boxes, which disturb nothing; later those beside them."""
+    k = world.k
+    for device in world.plan.devices:
+        place = world.place(device.surface)
+        key = f"name:{device.id}"
+        if place is None or not device.name or key in labels.texts:
+            continue
+        left, low, right, high = bounds(body_of(device, place, k))
+        if inside:
+            if device.kind not in ("light", "fan"):
+                marks = _inside(device, (left + right) / 2, (low + high) / 2, right - left, high - low, k)
+                if marks:
+                    labels.texts[key] = marks
+            continue
+        size = NAME_MM * k
+        gap, cap = 1.0 * k, cap_mm("label_medium", NAME_MM) * k
+        name = shorten(device.name, CUTS["label_medium"], size, 34 * k)
+        line = (Line(name, size, "label_medium"),)
+        mid_x, mid_y = (left + right) / 2, (low + high) / 2
+        options: list[tuple[Point, Anchor]] = [
+            ((right + gap, mid_y - cap / 2), "left"),
+            ((mid_x, high + gap), "middle"),
+            ((mid_x, low - gap - cap), "middle"),
+            ((left - gap, mid_y - cap / 2), "right"),
+            ((right + gap, high - cap / 2), "left"),
+            ((left - gap, high - cap / 2), "right"),
+            ((right + gap, low - cap / 2), "left"),
+            ((left - gap, low - cap / 2), "right"),
+            ((left, high + gap), "left"),
+            ((right, high + gap), "right"),
+            ((left, low - gap - cap), "left"),
+            ((right, low - gap - cap), "right"),
+        ]
+        number = room.place(block_quad(at, line, anchor) for at, anchor in options)
+        if number is not None:
+            labels.texts[key] = block_marks(device.id, options[number][0], line, options[number][1])
+
+
+def _inside(device: Device, x: float, y: float, wide: float, high: float, k: float) -> tuple[AnyMark, ...]:
+    """The name in the middle of its box, on one line or two, a little smaller if it must be."""
+    for size_mm in (NAME_MM, SMALL_MM * 0.93):
+        size = size_mm * k
+        free = wide - 1.2 * k
+        if width_mm(device.name, "label_medium", size) <= free and high >= size * 1.1:
+            return _stack(device.id, (device.name,), x, y, size)
+        words = device.name.split(" ")
+        splits = [(" ".join(words[:n]), " ".join(words[n:])) for n in range(1, len(words))]
+        splits.sort(key=lambda two: max(width_mm(part, "label_medium", size) for part in two))
+        fitting = [two for two in splits if max(width_mm(part, "label_medium", size) for part in two) <= free]
+        if fitting and high >= size * 2.4:
+            return _stack(device.id, fitting[0], x, y, size)
+    return ()
+
+
+def _stack(subject: str, lines: Sequence[str], x: float, y: float, size: float) -> tuple[AnyMark, ...]:
+    pitch = size * 1.2
+    top = y + pitch * (len(lines) - 1) / 2
+    return tuple(
+        TextMark(
+            style="text",
+            subject=subject,
+            at_mm=(x, top - number * pitch),
+            text=text,
+            size_mm=size,
+            anchor="middle",
+            baseline="middle",
+            font="label_medium",
+        )
+        for number, text in enumerate(lines)
+    )
+
+
+# --- names of boxes, openings, zones, panels -------------------------------------------------------------------------
+
+
+def _box_names(world: World, room: Room, labels: Labels) -> None:
+    k = world.k
+    for box in world.plan.boxes:
+        place = world.place(box.surface)
+        if place is None or len(box.outline) < 3 or box.kind == "wheel_arch":
+            continue
+        outline = place.line_to_sheet(box.outline)
+        frame = bounds(outline)
+        free = frame[2] - frame[0] - 2.4 * k
+        name = shorten(box.name, CUTS["label_bold"], NAME_MM * k, free)
+        words = shorten(_box_words(box), CUTS["label"], SMALL_MM * k, free)
+        name_line = Line(name, NAME_MM * k, "label_bold")
+        blocks: list[tuple[Line, ...]] = []
+        if name and words == _box_words(box):
+            blocks.append((name_line, Line(words, SMALL_MM * k, "label", "text:muted")))
+        if name:
+            blocks.append((name_line,))
+        for lines in blocks:
+            if _place_inside(box.id, frame, lines, room, labels, k):
+                break
+
+
+def _box_words(box: Box) -> str:
+    left, low, right, high = bounds(box.outline)
+    if box.base_mm > 0:
+        return f"underside {size_words(box.base_mm)} mm above"
+    return size_words(right - left, high - low, box.height_mm)
+
+
+def _place_inside(
+    subject: str,
+    frame: tuple[float, float, float, float],
+    lines: tuple[Line, ...],
+    room: Room,
+    labels: Labels,
+    k: float,
+    key: str = "",
+) -> bool:
+    """Put a block at one of the places along the inside of a frame."""
+    left, low, right, high = frame
+    pad = 1.3 * k
+    cap = cap_mm(lines[0].font, lines[0].size_mm)
+    deep = cap + sum(line.size_mm * 1.32 for line in lines[1:]) + lines[-1].size_mm * 0.25
+    wide = max(width_mm(line.text, line.font, line.size_mm) for line in lines)
+    if wide > right - left - 1.6 * k or deep > high - low - 1.2 * k:
+        return False
+    tops = [high - pad - cap, low + pad + deep - cap]
+    steps = max(1, min(8, int((high - low) / (4 * k))))
+    tops += [high - pad - cap + (tops[1] - tops[0]) * n / steps for n in range(1, steps)]
+    options: list[tuple[Point, Anchor]] = []
+    for top in tops:
+        options += [((left + pad, top), "left"), ((right - pad, top), "right"), (((left + right) / 2, top), "middle")]
+    number = room.place(block_quad(at, lines, anchor) for at, anchor in options)
+    if number is None:
+        return False
+    labels.texts[key or f"name:{subject}"] = block_marks(subject, options[number][0], lines, options[number][1])
+    return True
+
+
+def _area_names(world: World, room: Room, labels: Labels) -> None:
+    """Quiet names in the middle of openings, zones and wheel arches; of panels in a corner."""
+    k = world.k
+    arches = [box for box in world.plan.boxes if box.kind == "wheel_arch"]
+    things: list[Opening | KeepOutZone | Box] = [*world.plan.openings, *world.plan.zones, *arches]
+    for thing in things:
+        place = world.place(thing.surface)
+        name = thing.name or (thing.kind.replace("_", " ") if isinstance(thing, KeepOutZone) else "")
+        if place is None or not name or len(thing.outline) < 3:
+            continue
+        outline = place.line_to_sheet(thing.outline)
+        left, low, right, high = bounds(outline)
+        text = shorten(name, CUTS["label"], SMALL_MM * k, right - left - 1.6 * k)
+        if len(text) < min(4, len(name)) or high - low < SMALL_MM * 1.3 * k:
+            continue
+        line = (Line(text, SMALL_MM * k, "label", "text:muted"),)
+        cap = cap_mm("label", SMALL_MM) * k
+        x, y = inner_point(outline)
+        options: list[tuple[Point, Anchor]] = [
+            ((x, y - cap / 2 + (high - low) * lift), "middle") for lift in (0.0, 0.2, -0.2, 0.35, -0.35)
+        ]
+        number = room.place(block_quad(at, line, anchor) for at, anchor in options)
+        if number is not None:
+            labels.texts[f"name:{thing.id}"] = block_marks(thing.id, options[number][0], line, options[number][1])
+    for panel in world.plan.panels:
+        _panel_name(world, panel, room, labels)
+
+
+def _panel_name(world: World, panel: Panel, room: Room, labels: Labels) -> None:
+    place, k = world.place(panel.surface), world.k
+    if place is None or not panel.name or len(panel.outline) < 3:
+        return
+    frame = bounds(place.line_to_sheet(panel.outline))
+    closed = panel.close_out is not None and bool(panel.close_out.closed_on)
+    words = f"{panel.name}, closed" if closed else panel.name
+    text = shorten(words, CUTS["label"], SMALL_MM * 0.9 * k, frame[2] - frame[0] - 2.6 * k)
+    if text:
+        _place_inside(panel.id, frame, (Line(text, SMALL_MM * 0.9 * k, "label", "text:muted"),), room, labels, k)
