@@ -10,6 +10,7 @@ import msgspec
 from core.errors import FileProblem
 from core.files import layout, limits, migrate
 from core.files.references import Problem, problems
+from core.files.safe_write import reason
 from core.files.scan import check_size, line_of, positions, scan
 from core.files.wording import value_problems
 from core.model import FORMAT, Plan
@@ -39,7 +40,7 @@ def read_plan(path: Path) -> Plan:
     except FileNotFoundError:
         raise FileProblem("there is no such file", str(path)) from None
     except (OSError, ValueError) as error:
-        raise FileProblem(f"the file cannot be read: {_reason(error)}", str(path)) from error
+        raise FileProblem(f"the file cannot be read: {reason(error)}", str(path)) from error
     except FileProblem as problem:
         raise _named(problem, path.name) from None
     return decode(data, path.name)
@@ -129,6 +130,3 @@ def _named(problem: FileProblem, name: str) -> FileProblem:
     location = f"{name}, {problem.location}" if problem.location else name
     return FileProblem(problem.message, location, problem.expected, problem.others)
 
-
-def _reason(error: Exception) -> str:
-    return (error.strerror or str(error)) if isinstance(error, OSError) else str(error)

@@ -40,7 +40,6 @@ from core.resources import resource
 
 #: Bytes of one library file: far more than anybody types.
 _LARGEST: Final = 4 * 1024 * 1024
-_AT: Final = re.compile(r"^([a-z_]+)\[(\d+)\]")
 
 
 class DeviceTemplate(Record, frozen=True, kw_only=True):
@@ -172,7 +171,7 @@ def _add(path: Path, found: _Found) -> list[FileProblem]:
             try:
                 record = msgspec.convert(item, kind)
             except (msgspec.ValidationError, ValueError) as error:
-                problems.append(_located(path, text, f"{name}[{index}]", words(str(error), item, kind)))
+                problems.append(_located(path, text, name, index, words(str(error), item, kind)))
             else:
                 found[name][record.id] = record
     return problems
@@ -198,16 +197,11 @@ def _read(path: Path) -> tuple[str, dict[str, Any]]:
         raise FileProblem("lists and tables lie too deep inside each other", path.name, "TOML") from None
 
 
-def _located(path: Path, text: str, at: str, told: Problem) -> FileProblem:
+def _located(path: Path, text: str, name: str, index: int, told: Problem) -> FileProblem:
     """The problem with the line of its record's header, which is as near as TOML lets us tell."""
-    inner, message, expected = told
-    match = _AT.match(at)
-    headers = (
-        [found.start() for found in re.finditer(rf"^\s*\[\[\s*{match[1]}\s*\]\]", text, re.MULTILINE)] if match else []
-    )
-    number = int(match[2]) if match else 0
-    line = f", after line {text.count(chr(10), 0, headers[number]) + 1}" if number < len(headers) else ""
-    return FileProblem(message, f"{path.name}{line}, {at}{inner.removeprefix('$')}", expected)
+    headers = [found.start() for found in re.finditer(rf"^[ \t]*\[\[\s*{name}\s*\]\]", text, re.MULTILINE)]
+    line = f", record at line {text.count(chr(10), 0, headers[index]) + 1}" if index < len(headers) else ""
+    return FileProblem(told.message, f"{path.name}{line}, {name}[{index}]{told.path[1:]}", told.expected)
 
 
 def placed(template: DeviceTemplate, device_id: str, surface: str, at_mm: Point, name: str = "") -> Device:
