@@ -7,11 +7,12 @@ before the end of the other. Lengths alone count here, so a seam that does not c
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import MappingProxyType
 from typing import Literal
 
 from core.geometry.edges import line_of, outline_of, point_on_edge
 from core.geometry.plane import SAME_MM, Point, Segment, between, distance_mm
-from core.model import OnLine, OnSurface, Seam, Surface
+from core.model import InPenetration, OnSurface, Penetration, Place, Seam, Surface
 from core.model.body import Passage
 
 #: A point this near to a joint's line lies on it.
@@ -20,6 +21,7 @@ ON_LINE_MM = 0.5
 SAME_PLACE_MM = 10.0
 #: More surfaces than this meet in no point of a vehicle; stops seams that wind like a staircase.
 MOST_PLACES = 64
+NO_PENETRATIONS: Mapping[str, Penetration] = MappingProxyType({})
 
 
 def length_tolerance_mm(length_mm: float) -> float:
@@ -202,8 +204,20 @@ def meeting_places(joints: Joints, surface: str, p: Point) -> tuple[Spot, ...]:
     return tuple(found)
 
 
-def node_places(joints: Joints, place: OnLine | OnSurface) -> tuple[Spot, ...]:
-    """Every surface and point where a node lies; none where its surface or edge is missing."""
+def node_places(
+    joints: Joints, place: Place, penetrations: Mapping[str, Penetration] = NO_PENETRATIONS
+) -> tuple[Spot, ...]:
+    """Every surface and point where a node lies; none where its surface, edge or penetration is missing.
+
+    A node in a penetration lies on both surfaces that the hole joins.
+    """
+    if isinstance(place, InPenetration):
+        hole = penetrations.get(place.penetration)
+        if hole is None:
+            return ()
+        ends = ((hole.a, hole.a_mm), (hole.b, hole.b_mm))
+        spots = (spot for end in ends if end[0] in joints.surfaces for spot in meeting_places(joints, *end))
+        return tuple(dict.fromkeys(spots))
     if place.surface not in joints.surfaces:
         return ()
     if isinstance(place, OnSurface):
@@ -212,9 +226,15 @@ def node_places(joints: Joints, place: OnLine | OnSurface) -> tuple[Spot, ...]:
     return () if point is None else meeting_places(joints, place.surface, point)
 
 
-def point_on(joints: Joints, place: OnLine | OnSurface, surface: str, near: Point | None = None) -> Point | None:
+def point_on(
+    joints: Joints,
+    place: Place,
+    surface: str,
+    near: Point | None = None,
+    penetrations: Mapping[str, Penetration] = NO_PENETRATIONS,
+) -> Point | None:
     """Where a node lies on one given surface; of several such places the one nearest to `near`. None: not there."""
-    spots = [spot.point for spot in node_places(joints, place) if spot.surface == surface]
+    spots = [spot.point for spot in node_places(joints, place, penetrations) if spot.surface == surface]
     if not spots:
         return None
     return spots[0] if near is None else min(spots, key=lambda q: distance_mm(q, near))

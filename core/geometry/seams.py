@@ -4,6 +4,7 @@ from collections.abc import Container, Iterable, Sequence
 from dataclasses import dataclass
 from math import dist, inf
 
+from core.errors import EditRefused
 from core.geometry.edges import line_of, outline_of
 from core.geometry.foldout import Layout, Point3, descendants, dot, sub
 from core.geometry.joints import Joints, join, length_tolerance_mm, meeting_places, seam_joint
@@ -114,7 +115,8 @@ def propose_seams(
     """Seams for lines that coincide in the folded-up vehicle and are not joined yet; only the new ones.
 
     Edges against edges, whole or in part, and edges that stand on the face of another surface. Both must lie in one
-    tree of folds and on one side of the skin. No wire may pass the seams of a door. `taken` are ids that the new seams must not use.
+    tree of folds and on one side of the skin. No wire may pass the seams of a door, which moves. `taken` are ids that
+    the new seams must not use.
     """
     ids = {surface.id for surface in surfaces} | {seam.id for seam in existing}
     candidates = _edge_candidates(surfaces, layout) + _face_candidates(surfaces, layout)
@@ -140,6 +142,24 @@ def propose_seams(
             found.append(seam)
             joints = joints.plus(joint)
     return tuple(found)
+
+
+def seam_of_edges(
+    surfaces: Sequence[Surface], layout: Layout, a: tuple[str, str], b: tuple[str, str], seam_id: str
+) -> Seam:
+    """The seam of two edges picked by hand, each as (surface, corner): of their common stretch where they coincide in
+    the vehicle, else of both whole edges. Raises EditRefused where an edge is missing or both are the same."""
+    by_id = {surface.id: surface for surface in surfaces}
+    for surface, corner in (a, b):
+        if surface not in by_id or line_of(by_id[surface], OnEdge(edge=corner)) is None:
+            raise EditRefused("A seam needs two edges that have a length; one of them is not there.")
+    if a == b:
+        raise EditRefused("A seam needs two edges; this is one edge twice.")
+    edges = {(edge.surface.id, edge.corner): edge for edge in _edges((by_id[a[0]], by_id[b[0]]), layout)}
+    common = _overlap(edges[a], edges[b]) if a in edges and b in edges and layout.joined(a[0], b[0]) else None
+    a_line, b_line = (OnEdge(edge=a[1]), OnEdge(edge=b[1])) if common is None else (common.a_line, common.b_line)
+    passage = _passage(by_id[a[0]], by_id[b[0]], surfaces)
+    return Seam(id=seam_id, a=a[0], a_line=a_line, b=b[0], b_line=b_line, passage=passage, origin="drawn")
 
 
 def _passage(a: Surface, b: Surface, surfaces: Sequence[Surface]) -> Passage:
@@ -206,7 +226,7 @@ def _overlap(a: _Edge, b: _Edge) -> _Candidate | None:
     axis: Point3 = (u[0], u[1], u[2])
     b_far, b_near = dot(sub(b.start, a.start), axis), dot(sub(b.end, a.start), axis)
     low, high = max(0.0, b_near), min(a.length_mm, b_far)
-    if high - low < SHORTEST_MM:
+    if high - low < SHORTEST_MM or b_far - b_near < LEAST_COSINE * b.length_mm:
         return None
     share = b.length_mm / (b_far - b_near)  # of b's length to its shadow on a
     b_low, b_high = (b_far - high) * share, (b_far - low) * share

@@ -26,7 +26,7 @@ from core.geometry.polygon import signed_area_mm2
 from core.geometry.seams import propose_seams
 from core.geometry.shortest import shortest_surface_path, surface_path_length
 from core.geometry.stroke import cut_stroke, true_length_mm
-from core.model import Apart, Inside, OnEdge, OnLine, OnSurface
+from core.model import Apart, InPenetration, Inside, OnEdge, OnLine, OnSurface, Penetration
 from tests.helpers.boxes import box_room, folded, rectangle, sewn
 
 ROOM = box_room(3000.0, 1700.0, 1900.0)
@@ -160,6 +160,18 @@ def test_points_elsewhere_lie_on_one_surface() -> None:
     assert node_places(JOINTS, OnLine(surface="floor", edge="gone", at_mm=0.0)) == ()
     assert point_on(JOINTS, OnSurface(surface="floor", at_mm=(1000.0, 800.0)), "right") is None
     assert point_on(JOINTS, OnLine(surface="floor", edge="floor.c", at_mm=500.0), "right") == (2500.0, 0.0)
+
+
+def test_a_node_in_a_penetration_lies_on_both_surfaces() -> None:
+    hole = Penetration(id="p1", a="floor", a_mm=(500.0, 1700.0), b="left", b_mm=(40.0, 50.0))
+    spots = node_places(JOINTS, InPenetration(penetration="p1"), {"p1": hole})
+    assert [(s.surface, s.point) for s in spots] == [
+        ("floor", (500.0, 1700.0)),
+        ("right", (500.0, 0.0)),
+        ("left", (40.0, 50.0)),
+    ]
+    assert node_places(JOINTS, InPenetration(penetration="gone"), {"p1": hole}) == ()
+    assert point_on(JOINTS, InPenetration(penetration="p1"), "left", penetrations={"p1": hole}) == (40.0, 50.0)
 
 
 def test_seams_of_unequal_length_map_from_the_matched_start() -> None:
