@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import core
-from core.analysis.engine import Analysis
+from core.analysis.analysis import Analysis
 from core.errors import FileProblem
 from core.exports.csv_file import csv_bytes
 from core.exports.dxf_file import dxf_bytes

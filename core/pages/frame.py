@@ -64,7 +64,7 @@ def title_block(
         y += SMALL_MM * LEADING
     y += 1.6
     if scale:
-        marks += scale_bar(left, y, scale)
+        marks += scale_bar(left, y, "If it is not, print again at 100 %.")
         y += 8.5
     fields = [
         ("Page", f"{page} of {pages}"),
@@ -112,25 +112,24 @@ def caution_block(
     return marks, y + (1.2 if cautions else 0.0)
 
 
-def warning_sign(x: float, y: float, height: float, text: str = "!") -> list[AnyMark]:
-    """A triangle round (x, y), in the manner of ISO 7010 warning signs."""
+def warning_sign(x: float, y: float, height: float, text: str = "!", style: str = "warning") -> list[AnyMark]:
+    """A triangle round (x, y), in the manner of ISO 7010 warning signs. `style` is "warning" or "error"."""
     half = height / 3**0.5
     corners = ((x - half, y - height / 2), (x + half, y - height / 2), (x, y + height / 2))
+    lettering = "text:sign_error" if style == "error" else "text:sign"
     return [
-        AreaMark(style="sign:warning", outline_mm=corners, radius_mm=height * 0.08),
-        text_mark(x, y - height * 0.36, text, height * 0.72, font="label_bold", style="text:sign", anchor="middle"),
+        AreaMark(style=f"sign:{style}", outline_mm=corners, radius_mm=height * 0.08),
+        text_mark(x, y - height * 0.36, text, height * 0.72, font="label_bold", style=lettering, anchor="middle"),
     ]
 
 
-def scale_bar(left: float, y: float, note: str = "") -> list[AnyMark]:
-    """A bar of exactly 100 mm from `left`, ticks at every centimetre, with what to do with it."""
+def scale_bar(left: float, y: float, note: str) -> list[AnyMark]:
+    """A bar of exactly 100 mm from `left`, ticks at every centimetre, `note` beside it."""
     marks: list[AnyMark] = [LineMark(style="rule", points_mm=((left, y + 1.5), (left + BAR_MM, y + 1.5)))]
     for step in range(11):
         height = 3.4 if step in (0, 10) else 2.6 if step == 5 else 1.5
         x = left + step * 10
         marks.append(LineMark(style="rule", points_mm=((x, y + 1.5), (x, y + 1.5 + height))))
     marks.append(text_mark(left + BAR_MM + 3, y + 3.6, "100 mm when printed", SMALL_MM + 0.3, font="label_bold"))
-    marks.append(
-        text_mark(left + BAR_MM + 3, y + 0.6, "If it is not, print again at 100 %.", SMALL_MM, style="text:muted")
-    )
+    marks.append(text_mark(left + BAR_MM + 3, y + 0.6, note, SMALL_MM, style="text:muted"))
     return marks

@@ -85,6 +85,8 @@ LOOKS: dict[str, Look] = {
     "route:halo": Look(line="accent_soft", width_mm=3.0),
     "rule": Look(width_mm=0.30),
     "rule:thin": Look(line="grid_strong", width_mm=0.14),
+    "ruler": Look(line=None, fill="ruler"),
+    "blank": Look(line=None, fill="paper"),
     "text": Look(line="ink", fill="ink"),
     "text:muted": Look(line="muted", fill="muted"),
     "text:heading": Look(line="ink", fill="ink"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from core.analysis.engine import Analysis
+from core.analysis.analysis import Analysis
 from core.pages.fold_out import fold_out_pages
 from core.pages.marks import Page
 from core.pages.paper import Imprint, Paper, paper

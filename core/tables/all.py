@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
-from core.analysis.engine import Analysis
+from core.analysis.analysis import Analysis
 from core.tables.cut_list import cut_list
 from core.tables.schedules import bundle_table, circuit_schedule, wire_table
 from core.tables.table import Table

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from core.analysis.engine import Analysis
+from core.analysis.analysis import Analysis
 from core.analysis.results import Crossing, CutPiece, Finding, Wire
 from core.tables.names import SEVERITY_ORDER
 

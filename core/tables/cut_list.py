@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from core.analysis.engine import Analysis
+from core.analysis.analysis import Analysis
 from core.analysis.results import CutPiece, CutRow
 from core.tables.names import Names
 from core.tables.table import Cell, Column, Table, swatch

@@ -1,6 +1,6 @@
 """Circuit schedule, wire table and bundle table."""
 
-from core.analysis.engine import Analysis
+from core.analysis.analysis import Analysis
 from core.analysis.results import Wire
 from core.model import Circuit
 from core.tables.names import ROLE_WORDS, Names, protection_words, words

@@ -1,6 +1,6 @@
 """Tables for the bench: materials, securing and drilling, wrap; and the findings."""
 
-from core.analysis.engine import Analysis
+from core.analysis.analysis import Analysis
 from core.tables.contract import standing_findings
 from core.tables.names import Names, words
 from core.tables.table import Cell, Column, Table

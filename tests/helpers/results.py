@@ -2,7 +2,7 @@
 
 import networkx as nx
 
-from core.analysis.engine import Analysis
+from core.analysis.analysis import Analysis
 from core.analysis.places import make_sheet
 from core.analysis.results import (
     Allowance,

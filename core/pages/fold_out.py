@@ -1,0 +1,136 @@
+"""The fold-out plan: the whole sheet at a round scale on one big page, or in tiles on what the printer at home takes."""
+
+from math import ceil, floor
+
+from core.analysis.analysis import Analysis
+from core.pages.fold_out_column import column
+from core.pages.marks import AnyMark, AreaMark, LineMark, Page, TextMark
+from core.pages.paper import Imprint, Paper, paper
+from core.pages.sheet import sheet_marks
+from core.pages.tiles import tiled
+from core.pages.transform import Rect, bounds, moved
+from core.text import mm
+
+#: Round scales (ISO 5455, with 15, 25, 30 and 40 that people use too; from memory).
+SCALES = (1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
+COLUMN_MM = {"A4": 105.0, "Letter": 105.0, "A3": 140.0, "Tabloid": 140.0}
+WIDE_COLUMN_MM = 150.0
+GUTTER_MM = 14.0
+RULER_MM = 5.0
+RULER_GAP_MM = 3.0
+#: A finer scale than this needs the next larger paper.
+COARSEST_ON_A2 = 25.0
+EMPTY = "Nothing is drawn yet."
+
+
+def sheet_drawing(analysis: Analysis, scale: float = 20.0) -> tuple[AnyMark, ...]:
+    """All marks of the sheet in vehicle millimetres, in drawing order; lettering is sized for a print at 1 : `scale`."""
+    return tuple(mark for marks in sheet_marks(analysis, "full", scale).values() for mark in marks)
+
+
+def fold_out_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
+    """One page, on A2 where 1 : 25 or finer fits there, otherwise on A1."""
+    chosen = paper("A2", "landscape")
+    if best_scale(analysis, chosen) > COARSEST_ON_A2:
+        chosen = paper("A1", "landscape")
+    return (fold_out_page(analysis, imprint, chosen),)
+
+
+def best_scale(analysis: Analysis, on: Paper) -> float:
+    """The finest round scale at which the whole sheet fits beside the column."""
+    area = _drawing_area(on)
+    for scale in SCALES:
+        box = bounds(sheet_drawing(analysis, scale)) if _may_fit(analysis, area, scale) else None
+        if box is not None and box.width / scale <= area.width and box.height / scale <= area.height:
+            return scale
+    return SCALES[-1] if analysis.plan.surfaces else 20.0
+
+
+def _may_fit(analysis: Analysis, area: Rect, scale: float) -> bool:
+    """Whether the bare surfaces fit: drawing all marks only to measure them is dear."""
+    points = [
+        laid.place.to_sheet(corner.at_mm)
+        for surface in analysis.plan.surfaces
+        if (laid := analysis.sheet.layout.laid.get(surface.id)) is not None
+        for corner in surface.corners
+    ]
+    if not points:
+        return False
+    wide = max(x for x, _ in points) - min(x for x, _ in points)
+    high = max(y for _, y in points) - min(y for _, y in points)
+    return wide / scale <= area.width and high / scale <= area.height
+
+
+def fold_out_page(analysis: Analysis, imprint: Imprint, on: Paper, scale: float | None = None) -> Page:
+    """Drawing at the left, column at the right. A sheet too large for the scale that is asked for is cut by the page."""
+    scale = scale or best_scale(analysis, on)
+    area = _drawing_area(on)
+    drawing = sheet_drawing(analysis, scale)
+    marks: list[AnyMark] = []
+    box = bounds(drawing)
+    if box is None:
+        middle = ((area.left + area.right) / 2, (area.bottom + area.top) / 2)
+        marks.append(TextMark(style="text:muted", at_mm=middle, text=EMPTY, size_mm=5.0, anchor="middle"))
+    else:
+        dx = area.left + (area.width - box.width / scale) / 2 - box.left / scale
+        dy = area.bottom + (area.height - box.height / scale) / 2 - box.bottom / scale
+        marks += _rulers(area, scale, dx, dy)
+        marks += moved(drawing, 1 / scale, dx, dy)
+    left, right = on.width_mm - on.margin_mm - _column_mm(on), on.width_mm - on.margin_mm
+    marks += column(analysis, imprint, scale, on.name, left, right, on.margin_mm, on.height_mm - on.margin_mm)
+    return Page(
+        width_mm=on.width_mm, height_mm=on.height_mm, marks=tuple(marks), title=f"Fold-out plan – {imprint.plan}"
+    )
+
+
+def fold_out_tiles(analysis: Analysis, imprint: Imprint, on: Paper, scale: float) -> tuple[Page, ...]:
+    """The drawing alone at 1 : `scale` on as many small pages as it takes, to be glued together."""
+    drawing = moved(sheet_drawing(analysis, scale), 1 / scale, 0, 0)
+    return tiled(drawing, on, imprint, f"Fold-out plan 1 : {scale:g}")
+
+
+def _column_mm(on: Paper) -> float:
+    return COLUMN_MM.get(on.name, WIDE_COLUMN_MM)
+
+
+def _drawing_area(on: Paper) -> Rect:
+    ruler = RULER_MM + RULER_GAP_MM
+    return Rect(
+        left=on.margin_mm + ruler,
+        bottom=on.margin_mm,
+        right=on.width_mm - on.margin_mm - _column_mm(on) - GUTTER_MM,
+        top=on.height_mm - on.margin_mm - ruler,
+    )
+
+
+def _rulers(area: Rect, scale: float, dx: float, dy: float) -> list[AnyMark]:
+    """Strips along the upper and left side with the vehicle's millimetres: numbers about every 25 mm of paper."""
+    step = next((s for s in (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000) if s / scale >= 20), 20000)
+    marks: list[AnyMark] = []
+    low, high = area.top + RULER_GAP_MM, area.top + RULER_GAP_MM + RULER_MM
+    marks.append(_strip(area.left, low, area.right, high))
+    for value in _ticks(area.left, area.right, dx, scale, step / 5):
+        x, whole = value / scale + dx, abs(value / step - round(value / step)) < 1e-6
+        marks.append(LineMark(style="dimension", points_mm=((x, low), (x, low + (1.6 if whole else 0.9)))))
+        if whole:
+            marks.append(TextMark(style="text:muted", at_mm=(x, low + 2.3), text=mm(value), size_mm=2.4, anchor="middle"))
+    right, left = area.left - RULER_GAP_MM, area.left - RULER_GAP_MM - RULER_MM
+    marks.append(_strip(left, area.bottom, right, area.top))
+    for value in _ticks(area.bottom, area.top, dy, scale, step / 5):
+        y, whole = value / scale + dy, abs(value / step - round(value / step)) < 1e-6
+        marks.append(LineMark(style="dimension", points_mm=((right, y), (right - (1.6 if whole else 0.9), y))))
+        if whole:
+            marks.append(
+                TextMark(style="text:muted", at_mm=(right - 2.3, y), text=mm(value), size_mm=2.4, anchor="middle",
+                         turn_deg=90.0)
+            )  # fmt: skip
+    return marks
+
+
+def _ticks(low: float, high: float, shift: float, scale: float, step: float) -> list[float]:
+    first, last = ceil((low - shift) * scale / step), floor((high - shift) * scale / step)
+    return [number * step for number in range(first, last + 1)]
+
+
+def _strip(left: float, bottom: float, right: float, top: float) -> AreaMark:
+    return AreaMark(style="ruler", outline_mm=((left, bottom), (right, bottom), (right, top), (left, top)))

@@ -1,0 +1,100 @@
+"""A drawing larger than the paper, cut into tiles with overlap, crop marks and the name of each neighbour."""
+
+from collections.abc import Sequence
+from math import ceil
+
+from core.pages.frame import SMALL_MM, scale_bar
+from core.pages.lettering import text_mark
+from core.pages.marks import AnyMark, LineMark, Page
+from core.pages.paper import Imprint, Paper
+from core.pages.transform import Rect, bounds, corners, moved
+
+#: Strip that two neighbours share, to be glued on.
+OVERLAP_MM = 10.0
+#: Kept free at the foot for the bar and the words.
+FOOT_MM = 14.0
+
+
+def tiled(marks: Sequence[AnyMark], on: Paper, imprint: Imprint, title: str) -> tuple[Page, ...]:
+    """Pages row by row from the upper left; the tile is named by its row letter and column number, "B3"."""
+    box = bounds(marks)
+    if box is None:
+        return ()
+    window = Rect(on.margin_mm, on.margin_mm + FOOT_MM, on.width_mm - on.margin_mm, on.height_mm - on.margin_mm)
+    across, down = _count(box.width, window.width), _count(box.height, window.height)
+    extents = [(mark, bounds([mark])) for mark in marks]
+    pages = []
+    for row in range(down):
+        for column in range(across):
+            left = box.left + column * (window.width - OVERLAP_MM)
+            top = box.top - row * (window.height - OVERLAP_MM)
+            view = Rect(left, top - window.height, left + window.width, top)
+            seen = [mark for mark, extent in extents if extent is None or _meet(extent, view)]
+            pages.append(
+                Page(
+                    width_mm=on.width_mm,
+                    height_mm=on.height_mm,
+                    marks=(
+                        *moved(seen, 1.0, window.left - view.left, window.bottom - view.bottom),
+                        *_border(on, window, imprint, title, row, column, down, across),
+                    ),
+                    title=f"{title} – {imprint.plan}",
+                )
+            )
+    return tuple(pages)
+
+
+def _count(size: float, window: float) -> int:
+    return max(1, ceil((size - OVERLAP_MM) / (window - OVERLAP_MM)))
+
+
+def _meet(a: Rect, b: Rect) -> bool:
+    return a.left <= b.right and a.right >= b.left and a.bottom <= b.top and a.top >= b.bottom
+
+
+def tile_name(row: int, column: int) -> str:
+    letters = ""
+    number = row + 1
+    while number:
+        number, rest = divmod(number - 1, 26)
+        letters = chr(ord("A") + rest) + letters
+    return f"{letters}{column + 1}"
+
+
+def _border(
+    on: Paper, window: Rect, imprint: Imprint, title: str, row: int, column: int, down: int, across: int
+) -> list[AnyMark]:
+    """White margins (a drawing is not clipped by its marks), crop marks, where to glue, the bar."""
+    marks: list[AnyMark] = list(_margins(on, window))
+    for x in (window.left, window.right):
+        for y, outward in ((window.bottom, -1), (window.top, 1)):
+            sideways = -1 if x == window.left else 1
+            marks.append(LineMark(style="dimension", points_mm=((x + sideways, y), (x + sideways * 6, y))))
+            marks.append(LineMark(style="dimension", points_mm=((x, y + outward), (x, y + outward * 6))))
+    if column + 1 < across:
+        x = window.right - OVERLAP_MM
+        marks.append(LineMark(style="seam", points_mm=((x, window.bottom), (x, window.top))))
+    if row + 1 < down:
+        y = window.bottom + OVERLAP_MM
+        marks.append(LineMark(style="seam", points_mm=((window.left, y), (window.right, y))))
+    foot = on.margin_mm
+    marks += scale_bar(window.left, foot, "Glue the next tile on at the dashed lines.")
+    name = tile_name(row, column)
+    words = f"{title} · {imprint.plan} · revision {imprint.revision or '–'} · {imprint.date}"
+    marks.append(text_mark(window.right, foot + 4.2, f"Tile {name}", 5.0, font="label_bold", anchor="right"))
+    marks.append(text_mark(window.right, foot + 0.6, words, SMALL_MM, style="text:muted", anchor="right"))
+    return marks
+
+
+def _margins(on: Paper, window: Rect) -> list[AnyMark]:
+    from core.pages.marks import AreaMark
+
+    def blank(left: float, bottom: float, right: float, top: float) -> AreaMark:
+        return AreaMark(style="blank", outline_mm=((left, bottom), (right, bottom), (right, top), (left, top)))
+
+    return [
+        blank(0, 0, on.width_mm, window.bottom),
+        blank(0, window.top, on.width_mm, on.height_mm),
+        blank(0, window.bottom, window.left, window.top),
+        blank(window.right, window.bottom, on.width_mm, window.top),
+    ]
