@@ -86,17 +86,25 @@ def find_checkout() -> Path | None:
     return root if (root / ".locks" / "run.txt").is_file() else None
 
 
-def places(root: Path) -> tuple[Path, Path]:
+def places(root: Path) -> list[Path]:
     """Where the environment may lie: in the checkout, or in the user's cache when that cannot be written."""
     import zlib
 
+    found = [root / ".venv"]
+    with contextlib.suppress(RuntimeError):  # a user without a home folder has no cache
+        found.append(cache_folder() / f"venv-{zlib.crc32(os.fsencode(root)):08x}")
+    return found
+
+
+def cache_folder() -> Path:
+    """The user's folder for what can be made again. Raises RuntimeError where the user has no home."""
     if sys.platform == "win32":
-        cache = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local") / "Loomwright" / "Cache"
+        folder = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local") / "Loomwright" / "Cache"
     elif sys.platform == "darwin":
-        cache = Path.home() / "Library" / "Caches" / "Loomwright"
+        folder = Path.home() / "Library" / "Caches" / "Loomwright"
     else:
-        cache = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "loomwright"
-    return root / ".venv", cache / f"venv-{zlib.crc32(os.fsencode(root)):08x}"
+        folder = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "loomwright"
+    return folder
 
 
 def python_in(venv: Path) -> Path:
@@ -148,14 +156,13 @@ def is_installed_from(root: Path) -> bool:
 
 def make_current(root: Path, names: Sequence[str]) -> Path:
     """Make the environment, or bring it up to date, while no other start does. Returns its folder."""
-    first, second = places(root)
-    try:
-        return make_current_in(first, root, names)
-    except ReadOnly:
+    refused: list[str] = []
+    for venv in places(root):
         try:
-            return make_current_in(second, root, names)
+            return make_current_in(venv, root, names)
         except ReadOnly as problem:
-            raise CannotStart(f"Neither {first.parent} nor {second.parent} can be written: {problem}.") from None
+            refused.append(f"{venv.parent} ({problem})")
+    raise CannotStart(f"There is no place for the environment: {' and '.join(refused)} cannot be written.")
 
 
 class ReadOnly(Exception):
@@ -163,10 +170,10 @@ class ReadOnly(Exception):
 
 
 def make_current_in(venv: Path, root: Path, names: Sequence[str]) -> Path:
-    with alone(venv):
+    with alone(venv) as lock:
         if not is_current(venv, root, names):  # another start may have done the work while this one waited
             try:
-                install(venv, root, names)
+                install(venv, root, names, lock)
             except OSError as problem:
                 raise CannotStart(f"The environment {venv} could not be made: {problem}.") from None
             if not is_current(venv, root, names):
@@ -175,8 +182,8 @@ def make_current_in(venv: Path, root: Path, names: Sequence[str]) -> Path:
 
 
 @contextlib.contextmanager
-def alone(venv: Path) -> Iterator[None]:
-    """Hold the lock file beside the environment. Raises ReadOnly when it cannot be written."""
+def alone(venv: Path) -> Iterator[int]:
+    """Hold the lock file beside the environment; gives its descriptor. Raises ReadOnly when it cannot be written."""
     path = venv.with_name(venv.name + ".lock")
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
@@ -190,7 +197,7 @@ def alone(venv: Path) -> Iterator[None]:
                 import time
 
                 time.sleep(0.2)
-        yield
+        yield handle.fileno()
 
 
 def try_lock(handle: int) -> bool:
@@ -210,8 +217,11 @@ def try_lock(handle: int) -> bool:
     return True
 
 
-def install(venv: Path, root: Path, names: Sequence[str]) -> None:
-    """Make `venv` hold what the locks say, upgrading a whole one and making a broken or missing one anew."""
+def install(venv: Path, root: Path, names: Sequence[str], lock: int) -> None:
+    """Make `venv` hold what the locks say, upgrading a whole one and making a broken or missing one anew.
+
+    The helpers that write into it hold `lock` too: when this process is killed and they live on, the next start waits.
+    """
     import time
 
     began_s = time.monotonic()
@@ -236,10 +246,10 @@ def install(venv: Path, root: Path, names: Sequence[str]) -> None:
     if fresh:
         venv.mkdir(parents=True)
         unfinished.touch()
-        create(venv)
+        create(venv, lock)
     unfinished.touch()
     try:
-        pip_install(python_in(venv), [root / ".locks" / f"{name}.txt" for name in stamped])
+        pip_install(python_in(venv), [root / ".locks" / f"{name}.txt" for name in stamped], lock)
     except CannotStart:
         if not fresh:  # pip takes back what it began, so the older environment is still whole
             unfinished.unlink()
@@ -286,29 +296,42 @@ def require_ensurepip() -> None:
         )
 
 
-def create(venv: Path) -> None:
+def create(venv: Path, lock: int) -> None:
     """An empty environment with pip, made by the interpreter below this one."""
     import subprocess
 
     base = getattr(sys, "_base_executable", None) or sys.executable
-    made = subprocess.run([base, "-m", "venv", str(venv)], capture_output=True, text=True, check=False)
+    made = subprocess.run(
+        [base, "-m", "venv", str(venv)], capture_output=True, text=True, check=False, pass_fds=inheritable(lock)
+    )
     if made.returncode != 0:
         lines = (made.stdout + made.stderr).strip().splitlines() or ["no reason given"]
         raise CannotStart(f"Python could not make the environment {venv}: {lines[-1].strip()}")
 
 
-def pip_install(python: Path, locks: Sequence[Path]) -> None:
+def inheritable(lock: int) -> tuple[int, ...]:
+    """What `pass_fds` takes; Windows has no such thing, and lets go of the lock with this process."""
+    return () if sys.platform == "win32" else (lock,)
+
+
+def pip_install(python: Path, locks: Sequence[Path], lock: int) -> None:
     """Install the locks with the environment's pip, one line said for every package. Raises CannotStart."""
     import subprocess
 
     command = [str(python), "-m", "pip", "install", "--require-hashes", "--only-binary", ":all:", "--no-input"]
     command += ["--disable-pip-version-check", "--no-color", "--retries", "2", "--progress-bar", "off"]
-    for lock in locks:
-        command += ["-r", str(lock)]
+    for path in locks:
+        command += ["-r", str(path)]
     log: list[str] = []
     environment = {**os.environ, "PIP_REQUIRE_VIRTUALENV": "1", "PYTHONUNBUFFERED": "1", "PIP_USER": "0"}
     with subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, encoding="utf-8", errors="replace", env=environment
+        command,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        encoding="utf-8",
+        errors="replace",
+        env=environment,
+        pass_fds=inheritable(lock),
     ) as pip:
         try:
             for line in pip.stdout or ():

@@ -12,6 +12,7 @@ import subprocess
 import sys
 import time
 import zipfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -203,8 +204,10 @@ def test_failed_upgrade_keeps_the_older_environment(made: Checkout) -> None:
     assert (run.stdout, run.stderr) == (f"1.0|{made.venv}\n", "")
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="a process group is killed")
-def test_killed_install_is_made_anew(fresh: Checkout) -> None:
+@pytest.mark.skipif(sys.platform == "win32", reason="signals are of POSIX")
+@pytest.mark.parametrize("kill", [os.killpg, os.kill], ids=["with its helpers", "alone"])
+def test_killed_install_is_made_anew(fresh: Checkout, kill: Callable[[int, int], None]) -> None:
+    """Killed alone, it leaves a helper behind that still writes; the next start waits for that one."""
     child = fresh.spawn()
     try:
         deadline = time.monotonic() + 20
@@ -212,11 +215,12 @@ def test_killed_install_is_made_anew(fresh: Checkout) -> None:
             time.sleep(0.01)
         assert (fresh.venv / "loomwright-unfinished").exists()
     finally:
-        os.killpg(child.pid, signal.SIGKILL)
+        kill(child.pid, signal.SIGKILL)
         child.communicate()
     run = fresh.start()
     assert run.stdout == f"1.0|{fresh.venv}\n", run.stderr
     assert "is not whole" in run.stderr
+    assert ("Another start is installing" in run.stderr) == (kill is os.kill)
 
 
 def test_two_starts_at_once_install_once(fresh: Checkout) -> None:
@@ -256,6 +260,14 @@ def test_no_network(made: Checkout) -> None:
     made.lock("2.0")
     run = made.start(PIP_NO_INDEX="0", PIP_FIND_LINKS="", PIP_INDEX_URL="http://127.0.0.1:9/")
     assert_one_sentence(run, "package index could not be reached")
+
+
+def test_no_place_for_the_environment(fresh: Checkout, tmp_path: Path) -> None:
+    """Files where the folders should be refuse everybody, root included."""
+    (fresh.root / ".venv.lock").mkdir()
+    (tmp_path / "cache").touch()
+    run = fresh.start(XDG_CACHE_HOME=str(tmp_path / "cache"))
+    assert_one_sentence(run, "no place for the environment", str(fresh.root), str(tmp_path / "cache"))
 
 
 def test_wrong_hash_installs_nothing(made: Checkout) -> None:
