@@ -4,7 +4,9 @@ A collection that does not change stays the very same tuple, so that the window 
 changes nothing returns the plan it was given.
 """
 
+import re
 from collections.abc import Collection, Iterable
+from functools import cache
 from typing import Any, NoReturn, TypeVar
 
 import msgspec
@@ -130,7 +132,7 @@ def new_ids(plan: Plan, collection: str, count: int) -> tuple[str, ...]:
     return tuple(result)
 
 
-def replaced(record: R, **changes: Any) -> R:
+def replaced(record: R, /, **changes: Any) -> R:
     """The record with other values; the record itself when nothing differs. A number that is none refuses."""
     if all(_same(getattr(record, field), value) for field, value in changes.items()):
         return record
@@ -144,12 +146,42 @@ def _same(old: object, new: object) -> bool:
     return old is new or (type(old) is type(new) and old == new)
 
 
-def made(kind: type[R], **fields: Any) -> R:
-    """A new record. A number that is none (not finite, beyond every drawing) refuses."""
+def made(record: type[R], /, **fields: Any) -> R:
+    """A new record with every field checked by its type. Refuses what does not fit, in words."""
     try:
-        return kind(**fields)
-    except ValueError as error:
-        raise EditRefused(f"{error}.") from error
+        return msgspec.convert(fields, record)
+    except msgspec.ValidationError as error:
+        called = f" “{fields['name']}”" if fields.get("name") else ""
+        what = re.sub(r"(?<!^)(?=[A-Z])", " ", record.__name__).lower()
+        raise EditRefused(f"The {what}{called} cannot be so: {told(error)}.") from None
+
+
+def changed(record: R, /, **changes: Any) -> R:
+    """The record with values as a form gives them: each checked by its field's type. Refuses what does not fit."""
+    types = _types(type(record))
+    good = {}
+    called = getattr(record, "name", "") or getattr(record, "id", "")
+    for field, value in changes.items():
+        if field not in types or field == "id":
+            refuse(f"“{called}” has no field {field} that could be set.")
+        try:
+            good[field] = msgspec.convert(value, types[field])
+        except msgspec.ValidationError as error:
+            raise EditRefused(f"“{called}” cannot have {field.replace('_', ' ')} {value!r}: {told(error)}.") from None
+    return replaced(record, **good)
+
+
+@cache
+def _types(record: type[msgspec.Struct]) -> dict[str, Any]:
+    return {field.name: field.type for field in msgspec.structs.fields(record)}
+
+
+def told(error: msgspec.ValidationError) -> str:
+    """What msgspec says, in the words of a sentence: field first, no marks of code."""
+    message, _, at = str(error).partition(" - at `$")
+    field = re.sub(r"\[\d*\.*\]", "", at.rstrip("`")).strip(".").replace(".", " ").replace("_", " ")
+    message = message.replace("`", "").replace("float", "a number").replace("str,", "a text,")
+    return f"{field}: {message[:1].lower()}{message[1:]}" if field else f"{message[:1].lower()}{message[1:]}"
 
 
 def add(plan: Plan, collection: str, *new: msgspec.Struct) -> Plan:

@@ -4,8 +4,6 @@ from collections.abc import Iterable
 from hashlib import sha256
 from typing import Any
 
-import msgspec
-
 from core.edits.change import (
     add,
     find_any,
@@ -39,6 +37,7 @@ from core.model import (
     Penetration,
     Picture,
     Plan,
+    Record,
     Rib,
     Surface,
     ids,
@@ -113,7 +112,7 @@ def draw_metal_edge(
 def _draw_area(
     plan: Plan,
     collection: str,
-    record: type[msgspec.Struct],
+    record: type[Record],
     surface_id: str,
     outline: Iterable[Point],
     name: str | None,
@@ -130,7 +129,7 @@ def _draw_area(
 def _draw_line(
     plan: Plan,
     collection: str,
-    record: type[msgspec.Struct],
+    record: type[Record],
     surface_id: str,
     line_mm: Iterable[Point],
     name: str | None,
@@ -144,13 +143,9 @@ def _draw_line(
     return _drawn(plan, collection, record, surface=surface_id, name=chosen, line_mm=points, **fields)
 
 
-def _drawn(plan: Plan, collection: str, record: type[msgspec.Struct], **fields: Any) -> tuple[Plan, str]:
+def _drawn(plan: Plan, collection: str, record: type[Record], **fields: Any) -> tuple[Plan, str]:
     fresh = new_id(plan, collection)
-    # Through msgspec, because kinds and states come as texts from a form.
-    try:
-        new = msgspec.convert({"id": fresh, **fields}, record)
-    except msgspec.ValidationError as error:
-        refuse(f"{fields.get('name', 'This')} cannot be drawn so: {error}.")
+    new = made(record, id=fresh, **fields)
     return add(plan, collection, new), fresh
 
 

@@ -103,7 +103,7 @@ def raise_wall(
     high = size if to_mm is None else min(to_mm, size)
     if not (0 <= from_mm < high and high - from_mm > SAME_MM):
         refuse(f"The edge of {parent.name} is {size:.0f} mm long; no wall fits from {from_mm:g} to {high:g} mm of it.")
-    _check_angle(name or "the wall", lean_deg)
+    _check_angle(name or "A wall", lean_deg)
     _check_edge_free(plan, parent, edge_id, from_mm, high)
     role, word = _role_and_word(parent, edge_id)
     width = high - from_mm

@@ -1,0 +1,190 @@
+"""Where nodes and channels lie, and the splitting of channels: shared by the edits of channels and devices."""
+
+from collections.abc import Mapping
+
+from core.edits.change import add, get, made, new_id, put, put_all, refuse, replaced, title
+from core.geometry.edges import edge_at
+from core.geometry.joints import Joints, Spot, join, meeting_places, node_places
+from core.geometry.plane import SAME_MM, Point, Polyline, along_mm, distance_mm, length_mm, nearest_on, point_at
+from core.model import AsPulled, Channel, InPenetration, Node, OnLine, OnSurface, Place, Plan, Surface
+
+#: A new node this near to an edge lies on the edge, so that it is on the surface beyond as well.
+ON_EDGE_MM = 0.5
+
+
+def spots_of(plan: Plan, joints: Joints, place: Place) -> tuple[Spot, ...]:
+    """Every surface and point at which a place lies, its own first."""
+    if isinstance(place, InPenetration):
+        hole = next((each for each in plan.penetrations if each.id == place.penetration), None)
+        if hole is None:
+            return ()
+        found = (*meeting_places(joints, hole.a, hole.a_mm), *meeting_places(joints, hole.b, hole.b_mm))
+        return tuple(dict.fromkeys(found))
+    return node_places(joints, place)
+
+
+def node_on(plan: Plan, joints: Joints, node: Node, surface_id: str, near: Point | None = None) -> Point | None:
+    """The point of a surface at which a node lies, of several the one nearest to `near`; None when there is none."""
+    points = [spot.point for spot in spots_of(plan, joints, node.place) if spot.surface == surface_id]
+    if not points:
+        return None
+    return points[0] if near is None else min(points, key=lambda point: distance_mm(point, near))
+
+
+def channel_line(
+    plan: Plan, joints: Joints, channel: Channel, nodes: Mapping[str, Node] | None = None
+) -> Polyline | None:
+    """The points of a channel on its surface; None for a measured one without surface, or when an end is not on it."""
+    if channel.surface is None:
+        return None
+    by_id = nodes if nodes is not None else {node.id: node for node in plan.nodes}
+    start, end = by_id[channel.start], by_id[channel.end]
+    after = channel.via_mm[0] if channel.via_mm else None
+    before = channel.via_mm[-1] if channel.via_mm else None
+    first = node_on(plan, joints, start, channel.surface, after)
+    last = node_on(plan, joints, end, channel.surface, before if before is not None else first)
+    if first is None or last is None:
+        return None
+    return (first, *channel.via_mm, last)
+
+
+def channel_lines(plan: Plan, joints: Joints, surface_id: str | None = None) -> dict[str, Polyline]:
+    """The lines of all channels that have one, of one surface or of all."""
+    nodes = {node.id: node for node in plan.nodes}
+    found = {}
+    for channel in plan.channels:
+        if surface_id is None or channel.surface == surface_id:
+            line = channel_line(plan, joints, channel, nodes)
+            if line is not None:
+                found[channel.id] = line
+    return found
+
+
+def channel_length_mm(plan: Plan, joints: Joints, channel: Channel) -> float:
+    """Typed from the tape where it was, else drawn. Refuses a channel that has neither."""
+    if channel.measured_mm is not None:
+        return channel.measured_mm
+    line = channel_line(plan, joints, channel)
+    if line is None:
+        refuse(f"The {title('channels', channel)} has no length: its ends do not lie on its surface.")
+    return length_mm(line)
+
+
+def tape_mm(channel: Channel, line: Polyline, drawn_mm: float) -> float:
+    """Millimetres along the drawn line as millimetres of the channel, which count where its length was typed."""
+    return drawn_mm if channel.measured_mm is None else drawn_mm * channel.measured_mm / length_mm(line)
+
+
+def place_at(surface: Surface, point: Point) -> Place:
+    """The place of a new node: on the edge when the point is at one, else on the surface."""
+    edge = edge_at(surface, point, ON_EDGE_MM)
+    if edge is not None:
+        return made(OnLine, surface=surface.id, edge=edge[0], at_mm=max(edge[1], 0.0))
+    return made(OnSurface, surface=surface.id, at_mm=(float(point[0]), float(point[1])))
+
+
+def add_node(plan: Plan, place: Place, name: str = "") -> tuple[Plan, str]:
+    """Add node at a place."""
+    fresh = new_id(plan, "nodes")
+    return add(plan, "nodes", made(Node, id=fresh, name=name, place=place)), fresh
+
+
+def split_channel(
+    plan: Plan, channel_id: str, at_mm: float, joints: Joints | None = None, node_id: str | None = None
+) -> tuple[Plan, str, str]:
+    """Split channel `at_mm` from its start: (plan, node between, id of the half at the end).
+
+    The half at the start keeps the id. Securing points, pass-throughs, typed and covered lengths and as-pulled routes
+    are shared out. `node_id` names a node that is there already; else one is made.
+    """
+    channel: Channel = get(plan, "channels", channel_id)
+    joints = join(plan.surfaces, plan.seams) if joints is None else joints
+    line = channel_line(plan, joints, channel)
+    if line is None:
+        refuse(f"The {title('channels', channel)} cannot be split: it is not drawn on a surface.")
+    drawn_mm = length_mm(line)
+    size_mm = channel.measured_mm if channel.measured_mm is not None else drawn_mm
+    if not SAME_MM < at_mm < size_mm - SAME_MM:
+        refuse(f"The {title('channels', channel)} is {size_mm:.0f} mm long; it cannot be split at {at_mm:.0f} mm.")
+    share = at_mm / size_mm
+    at_drawn = drawn_mm * share
+    if node_id is None:
+        assert channel.surface is not None
+        plan, node_id = add_node(plan, place_at(joints.surface(channel.surface), point_at(line, at_drawn)))
+    else:
+        get(plan, "nodes", node_id)
+    second = new_id(plan, "channels")
+    lengths = along_mm(line)
+    inner = list(zip(line[1:-1], lengths[1:-1], strict=True))
+    measured = channel.measured_mm
+    first_half = replaced(
+        channel,
+        end=node_id,
+        via_mm=tuple(p for p, at in inner if at < at_drawn - SAME_MM),
+        measured_mm=None if measured is None else measured * share,
+        covered_mm=channel.covered_mm * share,
+    )
+    second_half = replaced(
+        channel,
+        id=second,
+        start=node_id,
+        via_mm=tuple(p for p, at in inner if at > at_drawn + SAME_MM),
+        measured_mm=None if measured is None else measured * (1 - share),
+        covered_mm=channel.covered_mm * (1 - share),
+    )
+    after = []
+    for each in plan.channels:
+        after += [first_half, second_half] if each.id == channel_id else [each]
+    pulled = tuple(_rerouted(record, channel, second, plan) for record in plan.as_pulled)
+    plan = put_all(plan, "channels", after)
+    plan = put_all(plan, "as_pulled", pulled)
+    for collection in ("securing_points", "pass_throughs"):
+        moved = [
+            replaced(record, channel=second, at_mm=max(record.at_mm - at_mm, 0.0))
+            for record in getattr(plan, collection)
+            if record.channel == channel_id and record.at_mm > at_mm
+        ]
+        plan = put(plan, collection, *moved)
+    return plan, node_id, second
+
+
+def _rerouted(record: AsPulled, channel: Channel, second: str, plan: Plan) -> AsPulled:
+    """The route of a pulled wire over both halves, in the direction it took the whole."""
+    if channel.id not in record.channels:
+        return record
+    ends = {each.id: (each.start, each.end) for each in plan.channels}
+    route: list[str] = []
+    for index, here in enumerate(record.channels):
+        if here != channel.id:
+            route.append(here)
+            continue
+        before = ends.get(record.channels[index - 1], ()) if index else ()
+        after = ends.get(record.channels[index + 1], ()) if index + 1 < len(record.channels) else ()
+        backward = channel.end in before or (not before and channel.start in after)
+        route += [second, channel.id] if backward else [channel.id, second]
+    return replaced(record, channels=tuple(route))
+
+
+def nearest_channel(
+    plan: Plan, joints: Joints, surface_id: str, point: Point, within_mm: float, but: frozenset[str] = frozenset()
+) -> tuple[str, float] | None:
+    """The channel on a surface nearest to a point, and how far along it: (id, mm from its start)."""
+    best: tuple[float, str, float] | None = None
+    lines = channel_lines(plan, joints, surface_id)
+    for channel in plan.channels:
+        if channel.id in but or channel.id not in lines:
+            continue
+        found = nearest_on(lines[channel.id], point)
+        if found.distance_mm <= within_mm and (best is None or found.distance_mm < best[0]):
+            best = (found.distance_mm, channel.id, tape_mm(channel, lines[channel.id], found.along_mm))
+    return None if best is None else (best[1], best[2])
+
+
+def nearest_node(plan: Plan, joints: Joints, surface_id: str, point: Point, within_mm: float) -> str | None:
+    """The node on a surface nearest to a point within reach."""
+    best: tuple[float, str] | None = None
+    for node in plan.nodes:
+        at = node_on(plan, joints, node, surface_id, point)
+        if at is not None and (away := distance_mm(at, point)) <= within_mm and (best is None or away < best[0]):
+            best = (away, node.id)
+    return None if best is None else best[1]

@@ -1,0 +1,34 @@
+"""New plan: an empty sheet with a standards profile and the kinds that are usual."""
+
+from uuid import uuid4
+
+from core.edits.change import made, refuse, replaced
+from core.edits.kinds import default_wire, use_default_wire, use_wrap
+from core.files.library import Library
+from core.model import FORMAT, GROUPS, Plan, ProfileUse
+
+
+def new_plan(library: Library, name: str, profile_id: str, plan_id: str | None = None) -> Plan:
+    """An empty plan under a profile of the library, with its own copies of the usual wire, cable, tape and wrap.
+
+    `plan_id` is made up where none is given. Refuses a profile the library does not have.
+    """
+    try:
+        profile = library.profile(profile_id)
+    except KeyError as error:
+        refuse(f"The plan cannot start: {error.args[0]}.")
+    plan = made(
+        Plan,
+        format=FORMAT,
+        id=plan_id or f"plan-{uuid4().hex[:12]}",
+        name=name.strip() or "New plan",
+        profile=ProfileUse(id=profile.id, version=profile.version),
+    )
+    for group in GROUPS:
+        if default_wire(library, group) is not None:
+            plan, _ = use_default_wire(plan, group, library)
+    spiral = next((style for style in library.wrap_styles if style.kind == "spiral"), None)
+    if spiral is not None:
+        plan = use_wrap(plan, library, spiral.id)
+        plan = replaced(plan, assumptions=replaced(plan.assumptions, wrap=spiral.id))
+    return plan
