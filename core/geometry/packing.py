@@ -138,12 +138,12 @@ def _effort(r: Floats, quality: Quality) -> Effort:
             return Effort(2, steps, 0, 0, 0, 2, 1, 60, pressure)
         return Effort(6 if n <= 1000 else 3, 2 * steps, 8 if n <= 500 else 0, 8, 80, 3, 2, 200, pressure)
     if quality == "quick":
-        return Effort(8, 50, 0 if equal else 2, 12, 25, 4, 3, 80, pressure)
+        return Effort(8, 50, 0 if equal else 2, 12, 25, 4, 3, 70, pressure)
     # Few circles have few layouts, and many make each step dear: the most rounds go to bundles of about 50 wires.
     share = min(1.0, n / 25, 60 / n)
     if equal:
-        return Effort(16, 100, max(3, round(14 * share)), 24, 90, 8, 8, 240, pressure)
-    return Effort(16, 100, max(3, round(30 * share)), 40, 40, 8, 8, 240, pressure)
+        return Effort(16, 100, max(2, round(6 * share)), 24, 60, 8, 8, 400, pressure)
+    return Effort(16, 60, max(3, round(30 * share)), 40, 40, 8, 8, 300, pressure)
 
 
 def _few(r: list[float]) -> _Layout:

@@ -21,6 +21,7 @@ Ints = npt.NDArray[np.int64]
 
 GOLDEN_ANGLE_RAD = math.pi * (3.0 - math.sqrt(5.0))
 DENSE_UP_TO = 150  # circles; above, neighbours are found by a sweep because all pairs no longer fit the cache
+HARDENING_PRESSURE = 0.1
 SKIN = 0.5  # pairs this far from touching are watched until the next renewal
 RENEW_EVERY = 20
 SAME_SIZE = 0.8  # smallest over largest radius from which a hexagonal start is worth a trial
@@ -101,11 +102,12 @@ class Trials:
         rest, overlap, press = touch, np.zeros(len(touch)), np.zeros(size)
         for step in range(steps):
             if step and step % (harden_every or RENEW_EVERY) == 0:
-                swell, keys = rest + overlap - touch, i * size + j
+                swell, keys = overlap, i * size + j
                 i, j, touch = self.near_pairs(SKIN)
                 rest = touch
                 if harden_every:
-                    wall_r = wall_r + press
+                    # With the rest distance at touch + overlap the same force holds the pair at just touching.
+                    wall_r = r + press
                     rest = touch + _carry(i * size + j, keys[swell > 0.0], swell[swell > 0.0])
             both_i, both_j = np.concatenate((i, i + size)), np.concatenate((j, j + size))
             apart = np.take(flat, i, axis=1) - np.take(flat, j, axis=1)
@@ -180,7 +182,7 @@ def search(r: Floats, effort: Effort, known: Floats | None = None) -> tuple[floa
         best = _distinct(best + _members(trials), effort.kept)
     best = best[: effort.harden]
     trials = Trials(np.stack([at for _, _, at in best], axis=1), r, np.array([radius for _, radius, _ in best]))
-    trials.relax(0.01, effort.harden_steps, harden_every=max(20, effort.harden_steps // 6))
+    trials.relax(HARDENING_PRESSURE, effort.harden_steps, harden_every=max(20, effort.harden_steps // 10))
     radii, factor = trials.hard()
     k = int(np.argmin(radii))
     if known is not None:

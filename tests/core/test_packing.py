@@ -1,0 +1,186 @@
+"""Packing: real layouts, the same for the same wires, near the best known ones."""
+
+import itertools
+import math
+import random
+import threading
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from core.geometry import packing
+from core.geometry.packing import Packing, lower_bound_mm, pack
+from tests.core.harness.tables import rows
+
+diameters = st.lists(st.floats(0.5, 20.0), max_size=14)
+
+
+def check_layout(found: Packing, diameters_mm: list[float]) -> None:
+    """Nothing overlaps and nothing sticks out, to a millionth of the largest wire."""
+    assert len(found.centres_mm) == len(diameters_mm)
+    if not diameters_mm:
+        return
+    tolerance = 1e-6 * max(diameters_mm)
+    at, r = np.array(found.centres_mm), np.array(diameters_mm) / 2.0
+    assert np.max(np.hypot(at[:, 0], at[:, 1]) + r) <= found.diameter_mm / 2.0 + tolerance
+    for i, j in itertools.combinations(range(len(r)), 2):
+        assert math.dist(at[i], at[j]) >= r[i] + r[j] - tolerance
+
+
+@settings(max_examples=25)
+@given(diameters)
+def test_quick_layouts_are_real_and_between_the_bounds(diameters_mm: list[float]) -> None:
+    found = pack(diameters_mm)
+    check_layout(found, diameters_mm)
+    assert lower_bound_mm(diameters_mm) <= found.diameter_mm * (1.0 + 1e-9)
+    if diameters_mm:
+        # Side by side in a row they always fit into their sum.
+        assert found.diameter_mm <= sum(diameters_mm) * (1.0 + 1e-9)
+
+
+@settings(max_examples=8)
+@given(diameters)
+def test_refined_is_real_and_never_worse_than_quick(diameters_mm: list[float]) -> None:
+    found = pack(diameters_mm, "refined")
+    check_layout(found, diameters_mm)
+    assert found.diameter_mm <= pack(diameters_mm).diameter_mm * (1.0 + 1e-9)
+
+
+@settings(max_examples=15)
+@given(st.lists(st.sampled_from([1.7, 2.4, 3.0, 4.5, 9.0]), min_size=4, max_size=12), st.randoms(use_true_random=False))
+def test_the_order_changes_nothing_but_the_places(diameters_mm: list[float], rnd: random.Random) -> None:
+    shuffled = diameters_mm[:]
+    rnd.shuffle(shuffled)
+    found = pack(shuffled)
+    assert found.diameter_mm == pack(diameters_mm).diameter_mm
+    check_layout(found, shuffled)
+
+
+@settings(max_examples=15)
+@given(st.lists(st.sampled_from([1.7, 2.4, 3.1]), min_size=4, max_size=10), st.floats(1e-3, 1e3))
+def test_a_drawing_to_another_scale_is_the_same_drawing(diameters_mm: list[float], scale: float) -> None:
+    assert pack([d * scale for d in diameters_mm]).diameter_mm == pytest.approx(
+        pack(diameters_mm).diameter_mm * scale, rel=1e-7
+    )
+
+
+def test_one_two_and_three_wires_exactly() -> None:
+    assert pack([]) == Packing(0.0, ())
+    assert pack([7.5]) == Packing(7.5, ((0.0, 0.0),))
+    assert pack([2.0, 5.0]).diameter_mm == pytest.approx(7.0)
+    # Three of 2 mm: 2 (1 + 2 / sqrt 3); a third that fits beside two of 2 mm up to 2/3 of their diameter costs nothing
+    # (Descartes: curvature of the gap 1 + 1 - 1/2).
+    assert pack([2.0, 2.0, 2.0]).diameter_mm == pytest.approx(2.0 * (1.0 + 2.0 / math.sqrt(3.0)))
+    assert pack([2.0, 2.0, 4.0 / 3.0]).diameter_mm == pytest.approx(4.0)
+    assert pack([2.0, 2.0, 1.4]).diameter_mm > 4.0
+    for few in ([2.0, 5.0], [5.0, 1.0, 3.0], [3.0, 3.0, 2.9], [10.0, 0.5, 0.4]):
+        check_layout(pack(few), few)
+
+
+@given(st.lists(st.floats(0.5, 20.0), min_size=3, max_size=3))
+def test_three_wires_touch_what_they_must(diameters_mm: list[float]) -> None:
+    found = pack(diameters_mm)
+    check_layout(found, diameters_mm)
+    big = sorted(diameters_mm)
+    if found.diameter_mm > (big[1] + big[2]) * 1.0001:  # the radii count to 1e-8 of the largest
+        r = np.array(diameters_mm) / 2.0
+        at = np.array(found.centres_mm)
+        for i, j in itertools.combinations(range(3), 2):
+            assert math.dist(at[i], at[j]) == pytest.approx(r[i] + r[j], rel=1e-6)
+
+
+def test_equal_wires_against_the_best_known_circles() -> None:
+    # E. Specht's table of best known packings, N = 1..61 (read); refined: 0.5 % on average, 2 % at worst; quick: 3 % on
+    # average. None may be below the proven ones, and none is below the others either.
+    table = [(int(r["n"]), float(r["ratio_R_over_r"])) for r in rows("packing_equal.csv") if int(r["n"]) <= 61]
+    refined = [pack([1.0] * n, "refined").diameter_mm / ratio for n, ratio in table]
+    quick = [pack([1.0] * n).diameter_mm / ratio for n, ratio in table]
+    assert len(table) == 61
+    assert min(refined) > 1.0 - 1e-7
+    assert np.mean(refined) < 1.005
+    assert max(refined) < 1.02
+    assert np.mean(quick) < 1.03
+    assert max(quick) < 1.06
+
+
+@pytest.mark.parametrize(
+    ("count", "ratio"), [(7, 3.0), (19, 1 + math.sqrt(2) + math.sqrt(6)), (37, 6.7588), (61, 8.6613)]
+)
+def test_full_shells(count: int, ratio: float) -> None:
+    # D4 of the worked examples (read); 7 and 19 are proven optimal.
+    assert pack([2.0] * count, "refined").diameter_mm == pytest.approx(2.0 * ratio, rel=5e-3)
+
+
+def test_wires_of_every_size_against_published_searches() -> None:
+    # Radii 1, 2 ... n; best known values of arXiv:1306.0694 table 4 (read), found there in seconds to hours.
+    gaps = []
+    for row in rows("packing_unequal.csv"):
+        n, best = int(row["n"]), float(row["best_R"])
+        if n in (8, 14, 20, 26, 32):
+            radius = pack([2.0 * k for k in range(1, n + 1)], "refined").diameter_mm / 2.0
+            assert radius > best * (1.0 - 1e-7)
+            gaps.append(radius / best - 1.0)
+    assert len(gaps) == 5
+    assert np.mean(gaps) < 0.03
+    assert max(gaps) < 0.045
+
+
+def test_lower_bound_is_near_and_below_proven_optima() -> None:
+    for row in rows("packing_equal.csv"):
+        if row["proven"] == "yes":
+            ratio = lower_bound_mm([1.0] * int(row["n"])) / float(row["ratio_R_over_r"])
+            assert 0.87 < ratio <= 1.0 + 1e-9
+
+
+@pytest.mark.parametrize("count", [151, 400, 1500])
+def test_large_bundles_are_real_dense_and_quick(count: int) -> None:
+    rnd = random.Random(count)
+    wires = [rnd.choice([1.3, 1.7, 1.9, 2.4, 3.0, 4.5]) for _ in range(count)]
+    found = pack(wires)
+    at, r = np.array(found.centres_mm), np.array(wires) / 2.0
+    assert np.max(np.hypot(at[:, 0], at[:, 1]) + r) <= found.diameter_mm / 2.0 * (1.0 + 1e-9)
+    apart = np.hypot(at[:, None, 0] - at[None, :, 0], at[:, None, 1] - at[None, :, 1]) - r[:, None] - r[None, :]
+    np.fill_diagonal(apart, 1.0)
+    assert float(apart.min()) > -1e-6
+    assert sum(d * d for d in wires) / found.diameter_mm**2 > 0.70
+
+
+def test_very_unlike_wires() -> None:
+    wires = [60.0, *[0.5] * 30]
+    found = pack(wires)
+    check_layout(found, wires)
+    assert found.diameter_mm < 61.1
+
+
+@pytest.mark.parametrize("wrong", [[-1.0], [0.0], [math.nan], [math.inf], [2.0, 3.0, -0.1], [1.0] * 20_001])
+def test_absurd_wires_are_refused(wrong: list[float]) -> None:
+    with pytest.raises(ValueError, match=r"expected|at most"):
+        pack(wrong)
+    with pytest.raises(ValueError, match=r"expected|at most"):
+        lower_bound_mm(wrong)
+
+
+def test_an_unknown_quality_is_refused() -> None:
+    with pytest.raises(ValueError, match="quick or refined"):
+        pack([1.0], "best")  # type: ignore[arg-type]
+
+
+def test_the_memory_is_bounded_and_shared_between_threads(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(packing, "CACHE_ENTRIES", 5)
+    cases = [[1.0 + k / 10.0, 2.0, 2.0, 3.0, 1.5] for k in range(12)]
+    answers: list[list[float]] = []
+
+    def work() -> None:
+        answers.append([pack(case).diameter_mm for case in cases])
+
+    threads = [threading.Thread(target=work) for _ in range(4)]
+    for thread in threads:
+        thread.start()
+    for thread in threads:
+        thread.join()
+    assert len(answers) == 4
+    assert all(answer == answers[0] for answer in answers)
+    assert len(packing._cache) <= 5
+    assert packing._cached_circles == sum(len(key) for _, key in packing._cache)
