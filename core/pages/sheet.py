@@ -15,7 +15,7 @@ from typing import Any
 from core.analysis.analysis import Analysis
 from core.analysis.results import Bundle
 from core.geometry.joints import node_places
-from core.geometry.plane import Polyline
+from core.geometry.plane import Polyline, Segment
 from core.model import Channel, InPenetration, Node, Place, Point
 from core.pages import sheet_bundles as wiring
 from core.pages import sheet_devices as devices
@@ -23,7 +23,8 @@ from core.pages import sheet_surfaces as ground
 from core.pages import sheet_things as things
 from core.pages.marks import AnyMark
 from core.pages.sheet_base import THINNEST_BUNDLE_MM, Detail, World, ids_of
-from core.pages.sheet_callouts import callout_marks, place_callouts
+from core.pages.sheet_callouts import Callout, callout_marks, place_callouts, wanted_callouts
+from core.pages.sheet_hold import hold_labels
 from core.pages.sheet_labels import Labels, place_labels
 from core.pages.sheet_trunks import Trunks, find_trunks
 
@@ -49,6 +50,7 @@ LAYERS: tuple[str, ...] = (
     "nodes",
     "crossings",
     "devices",
+    "device_names",
     "route",
     "captions",
     "findings",
@@ -87,6 +89,8 @@ class SheetDrawing:
 
     def __init__(self) -> None:
         self._memo: dict[str, tuple[tuple[Any, ...], Drawn]] = {}
+        self._labels: tuple[World, Labels] | None = None
+        self._callouts: tuple[tuple[Any, ...], tuple[Callout, ...]] | None = None
         self._trunks: tuple[tuple[Channel, ...], Mapping[str, Bundle], Trunks] | None = None
 
     def draw(
@@ -120,24 +124,68 @@ class SheetDrawing:
     ) -> Iterator[tuple[str, str, tuple[Any, ...], Callable[..., Any]]]:
         trunks = self.trunks(world.analysis)
         folds = ground.fold_lines(world)
-        labels = place_labels(world, trunks, tuple(folds.values()))
+        labels = self._labels_of(world, trunks, tuple(folds.values()))
         yield from _ground_parts(world, folds)
         yield from _thing_parts(world)
         yield from _wiring_parts(world, trunks, labels)
         yield from _device_parts(world, trunks)
+        device_ids = frozenset(device.id for device in world.plan.devices)
         for key, marks in labels.texts.items():
-            yield "captions" if key.startswith("caption:") else "names", key, (marks,), _same
+            yield _text_layer(key, device_ids), key, (marks,), _same
         if highlight is not None:
-            yield (
-                "route",
-                f"route:{highlight}",
-                (highlight, *_route_lines(world, highlight), world.k),
-                wiring.route_marks,
-            )
-        if world.is_full and not world.analysis.provisional:
-            texts = [mark for marks in labels.texts.values() for mark in marks]
-            for callout in place_callouts(world, texts):
+            inputs = (highlight, *_route_lines(world, highlight), world.k)
+            yield "route", f"route:{highlight}", inputs, wiring.route_marks
+        if world.is_full:
+            for callout in self._callouts_of(world, labels):
                 yield "findings", f"finding:{callout.number}", (callout, world.k), callout_marks
+
+    def _labels_of(self, world: World, trunks: Trunks, folds: tuple[Segment, ...]) -> Labels:
+        """Labels placed anew; while something is dragged they stay as they are and go along with what moves."""
+        last = self._labels
+        if last is not None:
+            before, labels = last
+            if (before.detail, before.k) == (world.detail, world.k) and _same_things(before, world):
+                return labels
+            if world.analysis.provisional and before.plan.surfaces is world.plan.surfaces and before.k == world.k:
+                return hold_labels(before, labels, world, trunks)
+        labels = place_labels(world, trunks, folds)
+        self._labels = (world, labels)
+        return labels
+
+    def _callouts_of(self, world: World, labels: Labels) -> tuple[Callout, ...]:
+        known = self._callouts
+        if known is not None and world.analysis.provisional and known[0][2] == world.k:
+            return known[1]
+        texts = [mark for marks in labels.texts.values() for mark in marks]
+        inputs = (*wanted_callouts(world, texts), world.k)
+        if known is None or known[0] != inputs:
+            known = self._callouts = (inputs, place_callouts(*inputs))
+        return known[1]
+
+
+def _same_things(a: World, b: World) -> bool:
+    """True where nothing has changed that labels stand on or beside."""
+    p, q, r, s = a.plan, b.plan, a.analysis, b.analysis
+    return (
+        p.devices is q.devices
+        and p.channels is q.channels
+        and p.boxes is q.boxes
+        and p.openings is q.openings
+        and p.zones is q.zones
+        and p.panels is q.panels
+        and p.dimensions is q.dimensions
+        and r.sheet is s.sheet
+        and r.paths is s.paths
+        and r.bundles is s.bundles
+        and r.crossings is s.crossings
+    )
+
+
+def _text_layer(key: str, device_ids: frozenset[str]) -> str:
+    """Names of devices stand on their boxes, those of cabinets and openings below the bundles."""
+    if key.startswith("caption:"):
+        return "captions"
+    return "device_names" if record_of(key) in device_ids else "names"
 
 
 def _same(marks: tuple[AnyMark, ...]) -> tuple[AnyMark, ...]:

@@ -12,7 +12,7 @@ from core.model import Box, Device, EarthPoint, KeepOutZone, MetalEdge, MovingPa
 from core.pages.lettering import CUTS, width_mm
 from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark, TextMark
 from core.pages.sheet_base import World
-from core.pages.sheet_placement import Room, bounds, upright
+from core.pages.sheet_placement import bounds, upright
 from core.pages.sheet_text import cap_mm, corners
 from core.text import shorten, wrap
 
@@ -20,8 +20,10 @@ from core.text import shorten, wrap
 MOST = 6
 TITLE_MM = 2.7
 BOX_WIDE_MM = 54.0
-SIGN_MM = 4.6
+SIGN_MM = 5.0
 _Area = Box | Opening | KeepOutZone | Panel | MovingPart
+#: Left, low, right, high.
+Rect = tuple[float, float, float, float]
 ORDER: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
 
 
@@ -86,30 +88,40 @@ def spots_on_sheet(world: World) -> dict[str, Point]:
     return spots
 
 
-def place_callouts(world: World, texts: Sequence[AnyMark]) -> tuple[Callout, ...]:
-    """Boxes on free paper as near to their places as they fit. `texts` are the labels that stand already."""
-    spots = spots_on_sheet(world)
-    chosen = worst(world.analysis.findings, _precise(world, spots))
+def wanted_callouts(
+    world: World, texts: Sequence[AnyMark]
+) -> tuple[tuple[tuple[Finding, Point], ...], tuple[Rect, ...]]:
+    """What is to be called out, and the rectangles of the sheet that are taken: surfaces, and the texts outside."""
+    chosen = worst(world.analysis.findings, _precise(world, spots_on_sheet(world)))
     if not chosen:
-        return ()
+        return (), ()
     k = world.k
-    room = Room(20.0 * k)
+    taken = []
     for surface in world.plan.surfaces:
         place = world.place(surface.id)
         if place is not None and len(surface.corners) >= 3:
             left, low, right, high = bounds(place.line_to_sheet(outline_of(surface)))
-            room.take(upright(left - 3 * k, low - 3 * k, right + 3 * k, high + 3 * k))
+            taken.append((left - 4 * k, low - 4 * k, right + 4 * k, high + 4 * k))
+    grounds = tuple(taken)
     for mark in texts:
         if isinstance(mark, TextMark):
-            room.take(corners(mark))
+            box = bounds(corners(mark))
+            if not any(g[0] < box[0] and g[1] < box[1] and box[2] < g[2] and box[3] < g[3] for g in grounds):
+                taken.append(box)
+    return chosen, tuple(taken)
+
+
+def place_callouts(chosen: Sequence[tuple[Finding, Point]], taken: Sequence[Rect], k: float) -> tuple[Callout, ...]:
+    """Boxes on free paper as near to their places as they fit."""
+    full = list(taken)
     callouts = []
     for number, (finding, spot) in enumerate(chosen):
         wide, high = box_size_mm(finding, k)
-        corner = _nearest_free(room, spot, wide, high, k)
+        corner = _nearest_free(full, spot, wide, high, k)
         if corner is None:
             continue
         x, y = corner
-        room.take(upright(x - 2 * k, y - 2 * k, x + wide + 2 * k, y + high + 2 * k))
+        full.append((x - 2 * k, y - 2 * k, x + wide + 2 * k, y + high + 2 * k))
         callouts.append(Callout(number + 1, finding, spot, (x, y, wide, high)))
     return tuple(callouts)
 
@@ -126,7 +138,7 @@ def _precise(world: World, spots: dict[str, Point]) -> dict[str, Point]:
     return exact
 
 
-def _nearest_free(room: Room, spot: Point, wide: float, high: float, k: float) -> Point | None:
+def _nearest_free(taken: Sequence[Rect], spot: Point, wide: float, high: float, k: float) -> Point | None:
     """Lower left corner of the free box that is nearest to the spot, looking outwards on a grid."""
     step = 8.0 * k
     candidates = []
@@ -138,7 +150,7 @@ def _nearest_free(room: Room, spot: Point, wide: float, high: float, k: float) -
             candidates.append((away, x if i >= 0 else x - wide, y - high / 2))
     candidates.sort()
     for _, x, y in candidates:
-        if room.is_free(upright(x, y, x + wide, y + high)):
+        if not any(left < x + wide and x < right and low < y + high and y < top for left, low, right, top in taken):
             return (x, y)
     return None
 
@@ -217,7 +229,7 @@ def sign_marks(number: int, family: str, centre_mm: Point, size_mm: float, subje
             subject=subject,
             at_mm=(x, y - size_mm * 0.13),
             text=str(number),
-            size_mm=size_mm * 0.54,
+            size_mm=size_mm * 0.6,
             anchor="middle",
             baseline="middle",
             font="label_bold",

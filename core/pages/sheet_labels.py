@@ -16,9 +16,9 @@ from core.pages.lettering import CUTS, Font, width_mm
 from core.pages.marks import AnyMark, TextMark
 from core.pages.sheet_base import CAPTION_MM, NAME_MM, SMALL_MM, World, size_words
 from core.pages.sheet_bundles import Pill, as_drawn, drawn_width_mm
-from core.pages.sheet_devices import body_of
+from core.pages.sheet_devices import body_of, entry_on_sheet
 from core.pages.sheet_pills import place_pills
-from core.pages.sheet_placement import Quad, Room, bounds, upright
+from core.pages.sheet_placement import Quad, Room, Rooms, bounds, turned, upright
 from core.pages.sheet_text import cap_mm, corners
 from core.pages.sheet_trunks import Trunks
 from core.text import shorten
@@ -48,7 +48,7 @@ class Line:
 
 def place_labels(world: World, trunks: Trunks, folds: Sequence[tuple[Point, Point]]) -> Labels:
     """All labels of one state of the sheet."""
-    room = Room(CELL_MM * world.k)
+    room = Rooms(CELL_MM * world.k)
     labels = Labels()
     outlines = _outlines(world)
     _captions(world, outlines, room, labels)
@@ -57,6 +57,7 @@ def place_labels(world: World, trunks: Trunks, folds: Sequence[tuple[Point, Poin
     _take_obstacles(world, folds, room)
     _device_names(world, room, labels, inside=True)
     labels.pills = place_pills(world, trunks, room)
+    _take_edges(world, outlines, room)
     _box_names(world, room, labels)
     _device_names(world, room, labels, inside=False)
     if world.is_full:
@@ -84,12 +85,32 @@ def _take_obstacles(world: World, folds: Sequence[tuple[Point, Point]], room: Ro
         if path is not None and bundle is not None and len(path.sheet_mm) > 1:
             wide = drawn_width_mm(bundle, k)
             room.take_line(as_drawn(path, channel, wide), wide + 0.8 * k)
+    for device in world.plan.devices:
+        place, spot = world.place(device.surface), world.analysis.node_spots.get(device.node or "")
+        if place is not None and spot is not None and spot.sheet_mm:
+            room.take_line((entry_on_sheet(device, place), spot.sheet_mm[0]), 1.2 * k)
+    for crossing in world.analysis.crossings:
+        if crossing.sheet_mm is not None:
+            room.take(turned(crossing.sheet_mm, 2.4 * k, 2.4 * k, 0.0))
     for fold in folds:
         room.take_line(fold, 0.6 * k)
     for dimension in world.plan.dimensions:
         place = world.place(dimension.surface)
         if place is not None:
             room.take_line(place.line_to_sheet((dimension.from_mm, dimension.to_mm)), 1.0 * k)
+
+
+def _take_edges(world: World, outlines: Mapping[str, Polyline], room: Rooms) -> None:
+    """Edges that a name should not lie on, but may where there is no better place."""
+    k = world.k
+    for outline in outlines.values():
+        room.soft.take_line((*outline, outline[0]), 0.5 * k)
+    things: list[Opening | Box] = [*world.plan.openings, *world.plan.boxes]
+    for thing in things:
+        place = world.place(thing.surface)
+        if place is not None and len(thing.outline) >= 3:
+            outline = place.line_to_sheet(thing.outline)
+            room.soft.take_line((*outline, outline[0]), 0.5 * k)
 
 
 # --- captions --------------------------------------------------------------------------------------------------------
@@ -100,7 +121,7 @@ def surface_size_words(surface: Surface) -> str:
     return size_words(right - left, high - low) + " mm"
 
 
-def _captions(world: World, outlines: Mapping[str, Polyline], room: Room, labels: Labels) -> None:
+def _captions(world: World, outlines: Mapping[str, Polyline], room: Rooms, labels: Labels) -> None:
     """Outside the surface where there is room, else inside at its lower left."""
     k = world.k
     ground = Room(CELL_MM * 4 * k)
@@ -122,10 +143,10 @@ def _captions(world: World, outlines: Mapping[str, Polyline], room: Room, labels
             ((right + gap, high - 1.2 * k - drop), "left"),
         ]
         over: list[tuple[Point, Anchor]] = [
-            ((left, high + deep - drop + 1.4 * k), "left"),
-            ((right, high + deep - drop + 1.4 * k), "right"),
-            ((left, low - gap - drop), "left"),
-            ((right, low - gap - drop), "right"),
+            ((left + k, high + deep - drop + 1.4 * k), "left"),
+            ((right - k, high + deep - drop + 1.4 * k), "right"),
+            ((left + k, low - gap - drop), "left"),
+            ((right - k, low - gap - drop), "right"),
         ]
         outside = over + beside if surface.role in ("end", "door", "face", "arch") else beside + over
         quads = [block_quad(at, lines, anchor) for at, anchor in outside]
@@ -187,7 +208,7 @@ def block_quad(at: Point, lines: Sequence[Line], anchor: Anchor) -> Quad:
 # --- names of devices ------------------------------------------------------------------------------------------------
 
 
-def _device_names(world: World, room: Room, labels: Labels, inside: bool) -> None:
+def _device_names(world: World, room: Rooms, labels: Labels, inside: bool) -> None:
     """First the names inside their boxes, which disturb nothing; later those beside them."""
     k = world.k
     for device in world.plan.devices:
@@ -263,7 +284,7 @@ def _stack(subject: str, lines: Sequence[str], x: float, y: float, size: float) 
 # --- names of boxes, openings, zones, panels -------------------------------------------------------------------------
 
 
-def _box_names(world: World, room: Room, labels: Labels) -> None:
+def _box_names(world: World, room: Rooms, labels: Labels) -> None:
     k = world.k
     for box in world.plan.boxes:
         place = world.place(box.surface)
@@ -296,7 +317,7 @@ def _place_inside(
     subject: str,
     frame: tuple[float, float, float, float],
     lines: tuple[Line, ...],
-    room: Room,
+    room: Rooms,
     labels: Labels,
     k: float,
     key: str = "",
@@ -322,7 +343,7 @@ def _place_inside(
     return True
 
 
-def _area_names(world: World, room: Room, labels: Labels) -> None:
+def _area_names(world: World, room: Rooms, labels: Labels) -> None:
     """Quiet names in the middle of openings, zones and wheel arches; of panels in a corner."""
     k = world.k
     arches = [box for box in world.plan.boxes if box.kind == "wheel_arch"]
@@ -350,7 +371,7 @@ def _area_names(world: World, room: Room, labels: Labels) -> None:
         _panel_name(world, panel, room, labels)
 
 
-def _panel_name(world: World, panel: Panel, room: Room, labels: Labels) -> None:
+def _panel_name(world: World, panel: Panel, room: Rooms, labels: Labels) -> None:
     place, k = world.place(panel.surface), world.k
     if place is None or not panel.name or len(panel.outline) < 3:
         return

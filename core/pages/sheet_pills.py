@@ -66,3 +66,10 @@ def _on_straights(
         reach = 0.5 - wide * 0.56 / size
         for share in (0.0, -0.5, 0.5, -1.0, 1.0, -0.25, 0.25, -0.75, 0.75):
             yield channel, between(start, end, 0.5 + share * reach), upright_deg(start, end)
+
+
+def on_longest(path: ChannelPath, name: str, words: str, k: float) -> tuple[Pill, ...]:
+    """The label in the middle of the longest straight stretch, whatever lies there; none where it is too long."""
+    pill = Pill((0.0, 0.0), 0.0, name, words)
+    first = next(_on_straights((path.channel,), {path.channel: path}, pill_length_mm(pill, k)), None)
+    return () if first is None else (Pill(first[1], first[2], name, words),)

@@ -117,3 +117,26 @@ class Room:
             for i in range(floor(left / size), floor(right / size) + 1)
             for j in range(floor(low / size), floor(high / size) + 1)
         ]
+
+
+class Rooms(Room):
+    """A room, and beside it what a label should not lie on but may (`soft`)."""
+
+    def __init__(self, cell_mm: float) -> None:
+        super().__init__(cell_mm)
+        self.soft = Room(cell_mm)
+
+    def place(self, candidates: Iterable[Quad]) -> int | None:
+        """The first candidate that is free in both, else the first that is free at all."""
+        second: tuple[int, Quad] | None = None
+        for number, quad in enumerate(candidates):
+            if not self.is_free(quad):
+                continue
+            if self.soft.is_free(quad):
+                self.take(quad)
+                return number
+            second = second or (number, quad)
+        if second is None:
+            return None
+        self.take(second[1])
+        return second[0]

@@ -8,7 +8,7 @@ from math import hypot
 
 from core.geometry.edges import line_of, outline_of
 from core.geometry.plane import Placement, Segment, between, distance_mm
-from core.model import Point, Seam, Surface
+from core.model import Inside, Point, Seam, Surface
 from core.pages.marks import AnyMark, AreaMark, LineMark, TextMark
 from core.pages.sheet_base import LABEL_MM, World
 
@@ -140,7 +140,8 @@ def seam_marks(world: World, seam: Seam) -> tuple[AnyMark, ...]:
         if segment is None or place is None:
             continue
         start, end = place.line_to_sheet(segment)
-        marks.append(LineMark(style="seam", subject=seam.id, points_mm=(start, end)))
+        if isinstance(line, Inside):  # an edge has its outline already
+            marks.append(LineMark(style="seam", subject=seam.id, points_mm=(start, end)))
         if not world.is_low:
             marks += _tab(seam.id, letter, start, end, world.k, style)
     return tuple(marks)
