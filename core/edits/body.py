@@ -1,5 +1,6 @@
 """All edits of the vehicle body under one name: surfaces, their corners, and what is drawn on them."""
 
+from core.edits.corners import delete_corner, insert_corner, move_corner, set_edge_length
 from core.edits.drawn import (
     add_dimension,
     draw_box,
@@ -29,6 +30,7 @@ from core.edits.surfaces import (
 __all__ = [
     "add_dimension",
     "cut_hole",
+    "delete_corner",
     "draw_box",
     "draw_floor",
     "draw_metal_edge",
@@ -39,12 +41,15 @@ __all__ = [
     "draw_seam",
     "draw_surface",
     "draw_zone",
+    "insert_corner",
+    "move_corner",
     "place_apart",
     "place_picture",
     "propose_seams",
     "raise_faces",
     "raise_wall",
     "refold",
+    "set_edge_length",
     "set_fold_deg",
     "set_fold_line",
     "set_outline",

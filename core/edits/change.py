@@ -5,7 +5,7 @@ changes nothing returns the plan it was given.
 """
 
 import re
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from functools import cache
 from typing import Any, NoReturn, TypeVar
 
@@ -101,6 +101,12 @@ def title(collection: str, record: Any) -> str:
     """A record as a sentence names it: `device “Water pump”`, or with its id where it has no name."""
     name = getattr(record, "name", "")
     return f"{WORDS[collection]} “{name}”" if name else f"{WORDS[collection]} {record.id}"
+
+
+def listed(names: Sequence[str], most: int = 6) -> str:
+    """Names in a sentence, the last ones counted where there are many."""
+    shown = ", ".join(names[:most])
+    return shown if len(names) <= most else f"{shown} and {len(names) - most} more"
 
 
 def get(plan: Plan, collection: str, record_id: str) -> Any:

@@ -8,6 +8,7 @@ from core.edits.network import (
     add_node,
     channel_length_mm,
     channel_line,
+    dissolve_node,
     nearest_channel,
     nearest_node,
     place_at,
@@ -32,6 +33,28 @@ from core.model import (
     Surface,
 )
 from core.model.channels import WireState
+
+__all__ = [
+    "add_measured_channel",
+    "add_node",
+    "add_pass_through",
+    "add_securing_point",
+    "check_along",
+    "cut",
+    "delete_via",
+    "dissolve_node",
+    "draw_channel",
+    "insert_via",
+    "join_crossing",
+    "merge_nodes",
+    "move_node",
+    "move_node_to",
+    "move_securing_point",
+    "move_via",
+    "set_groups",
+    "set_wires_state",
+    "split",
+]
 
 #: An end drawn this near to a node or a channel joins it.
 JOIN_MM = 10.0
@@ -211,7 +234,7 @@ def _with_via(plan: Plan, channel: Channel, via_mm: Iterable[Point]) -> Plan:
 def add_securing_point(plan: Plan, channel_id: str, at_mm: float, kind: str = "tie_mount") -> tuple[Plan, str]:
     """Add securing point on a channel, `at_mm` from its start."""
     channel: Channel = get(plan, "channels", channel_id)
-    _check_along(plan, channel, at_mm, "A securing point")
+    check_along(plan, channel, at_mm, "A securing point")
     fresh = new_id(plan, "securing_points")
     point = made(SecuringPoint, id=fresh, channel=channel_id, at_mm=float(at_mm), kind=kind)
     return add(plan, "securing_points", point), fresh
@@ -220,7 +243,7 @@ def add_securing_point(plan: Plan, channel_id: str, at_mm: float, kind: str = "t
 def move_securing_point(plan: Plan, point_id: str, at_mm: float) -> Plan:
     """Move securing point along its channel."""
     point: SecuringPoint = get(plan, "securing_points", point_id)
-    _check_along(plan, get(plan, "channels", point.channel), at_mm, "A securing point")
+    check_along(plan, get(plan, "channels", point.channel), at_mm, "A securing point")
     return put(plan, "securing_points", replaced(point, at_mm=float(at_mm)))
 
 
@@ -234,7 +257,7 @@ def add_pass_through(
 ) -> tuple[Plan, str]:
     """Add pass-through: a hole, edge or gland that a channel passes, `at_mm` from its start."""
     channel: Channel = get(plan, "channels", channel_id)
-    _check_along(plan, channel, at_mm, "A pass-through")
+    check_along(plan, channel, at_mm, "A pass-through")
     if hole_mm is not None and not hole_mm >= 0:
         refuse(f"A hole cannot be {hole_mm:g} mm wide.")
     fresh = new_id(plan, "pass_throughs")
@@ -244,7 +267,7 @@ def add_pass_through(
     return add(plan, "pass_throughs", new), fresh
 
 
-def _check_along(plan: Plan, channel: Channel, at_mm: float, what: str) -> None:
+def check_along(plan: Plan, channel: Channel, at_mm: float, what: str) -> None:
     size_mm = channel_length_mm(plan, join(plan.surfaces, plan.seams), channel)
     if not 0 <= at_mm <= size_mm + 1e-6:
         refuse(f"{what} must lie on {title('channels', channel)}, 0 to {size_mm:.0f} mm; {at_mm:.0f} mm does not.")

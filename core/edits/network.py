@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from core.edits.change import add, get, made, new_id, put, put_all, refuse, replaced, title
+from core.edits.change import add, get, listed, made, new_id, put, put_all, refuse, replaced, take_out, title
 from core.geometry.edges import edge_at
 from core.geometry.joints import Joints, Spot, join, meeting_places, node_places
 from core.geometry.plane import SAME_MM, Point, Polyline, along_mm, distance_mm, length_mm, nearest_on, point_at
@@ -163,6 +163,69 @@ def _rerouted(record: AsPulled, channel: Channel, second: str, plan: Plan) -> As
         backward = channel.end in before or (not before and channel.start in after)
         route += [second, channel.id] if backward else [channel.id, second]
     return replaced(record, channels=tuple(route))
+
+
+def dissolve_node(plan: Plan, node_id: str) -> Plan:
+    """Dissolve node: the two like channels of one surface that meet there become one; the first keeps its id.
+
+    The other way round from splitting. Refused where anything else uses the node.
+    """
+    node: Node = get(plan, "nodes", node_id)
+    what = title("nodes", node)
+    ends: list[Channel] = [channel for channel in plan.channels if node_id in (channel.start, channel.end)]
+    if len(ends) != 2 or ends[0].surface is None or ends[0].surface != ends[1].surface:
+        refuse(f"The {what} does not join two channels of one surface; it cannot be dissolved.")
+    users = [device.name for device in plan.devices if device.node == node_id]
+    users += [circuit.name for circuit in plan.circuits for stop in circuit.stops if node_id in stop.waypoints]
+    users += [point.name or point.id for point in plan.earth_points if point.node == node_id]
+    if users:
+        refuse(f"The {what} is used by {listed(users)}; it cannot be dissolved.")
+    a, b = ends
+    own = {"id": "", "name": "", "start": a.start, "end": a.end, "via_mm": (), "measured_mm": None, "covered_mm": 0.0}
+    if replaced(a, **own) != replaced(b, **own):
+        refuse(f"The {title('channels', a)} and {title('channels', b)} are not alike; they cannot become one.")
+    return _rejoined(plan, node, a, b)
+
+
+def _rejoined(plan: Plan, node: Node, a: Channel, b: Channel) -> Plan:
+    joints = join(plan.surfaces, plan.seams)
+    sizes = {each.id: channel_length_mm(plan, joints, each) for each in (a, b)}
+    a_first = a.end == node.id
+    backward = b.end == node.id if a_first else b.start == node.id
+    b_via = b.via_mm[::-1] if backward else b.via_mm
+    far = b.start if b.end == node.id else b.end
+    assert a.surface is not None
+    point = node_on(plan, joints, node, a.surface, a.via_mm[-1 if a_first else 0] if a.via_mm else None)
+    middle = () if point is None else (point,)
+    measured = a.measured_mm is not None or b.measured_mm is not None
+    whole = replaced(
+        a,
+        start=a.start if a_first else far,
+        end=far if a_first else a.end,
+        via_mm=(*a.via_mm, *middle, *b_via) if a_first else (*b_via, *middle, *a.via_mm),
+        measured_mm=sizes[a.id] + sizes[b.id] if measured else None,
+        covered_mm=a.covered_mm + b.covered_mm,
+    )
+    straight = channel_line(plan, joints, replaced(whole, via_mm=tuple(p for p in whole.via_mm if p not in middle)))
+    if straight is not None and not measured and abs(length_mm(straight) - sizes[a.id] - sizes[b.id]) < SAME_MM:
+        whole = replaced(whole, via_mm=straight[1:-1])
+    for collection in ("securing_points", "pass_throughs"):
+        moved = []
+        for record in getattr(plan, collection):
+            if record.channel == b.id:
+                at_mm = sizes[b.id] - record.at_mm if backward else record.at_mm
+                moved.append(replaced(record, channel=a.id, at_mm=at_mm + sizes[a.id] if a_first else at_mm))
+            elif record.channel == a.id and not a_first:
+                moved.append(replaced(record, at_mm=record.at_mm + sizes[b.id]))
+        plan = put(plan, collection, *moved)
+    pulled = []
+    for entry in plan.as_pulled:
+        if b.id in entry.channels:
+            route = [a.id if each == b.id else each for each in entry.channels]
+            route = [each for each, before in zip(route, (None, *route), strict=False) if each != before]
+            pulled.append(replaced(entry, channels=tuple(route)))
+    plan = put(put(plan, "as_pulled", *pulled), "channels", whole)
+    return take_out(take_out(plan, "channels", {b.id}), "nodes", {node.id})
 
 
 def nearest_channel(
