@@ -129,4 +129,3 @@ def _named(problem: FileProblem, name: str) -> FileProblem:
         return problem
     location = f"{name}, {problem.location}" if problem.location else name
     return FileProblem(problem.message, location, problem.expected, problem.others)
-

@@ -16,12 +16,13 @@ def schema() -> dict[str, Any]:
 
     It says what types say. Ids that must be there, cycles and the like are checked by `core.files.references`.
     """
-    return {
+    made: dict[str, Any] = {
         "$schema": DIALECT,
         "$id": f"urn:loomwright:plan:{FORMAT}",
         "title": f"Loomwright plan, format {FORMAT}",
         **msgspec.json.schema(Plan),
     }
+    return msgspec.json.decode(msgspec.json.encode(made), type=dict[str, Any])  # tuples among the defaults
 
 
 def schema_text() -> str:

@@ -17,9 +17,20 @@ from core.model.body import MovingJoint
 from core.model.plan import COLLECTIONS
 
 WORDS = (
-    "", "Dachlüfter", "feed \"A\"", "back\\slash", "line\nbreak\ttab", "=1+1", "日本語 🚐", "\u2028\x7f", "½ in × 2", "{[]},:",
-    "NaN", "\u0000zero", "a" * 150,
-)  # fmt: skip
+    "",
+    "Dachlüfter",
+    'feed "A"',
+    "back\\slash",
+    "line\nbreak\ttab",
+    "=1+1",
+    "日本語 🚐",
+    "\u2028\x7f",
+    "½ in × 2",
+    "{[]},:",
+    "NaN",
+    "\u0000zero",
+    "a" * 150,
+)
 NUMBERS = (0.0, -0.0, 1.0, 0.1 + 0.2, 1e-9, -1234.5, 850.0, 1e9, -1e9, 2.0**-40, 1 / 3, 12.75)
 
 #: Collections others cannot do without: at least one record each in a plan that is not empty.

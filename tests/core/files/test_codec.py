@@ -83,36 +83,65 @@ def test_a_byte_order_mark_is_tolerated() -> None:
 
 # --- values that do not fit --------------------------------------------------------------------------------------
 
+
 @pytest.mark.parametrize(
     ("more", "path", "message", "expected"),
     [
-        ('"surfaces": [{"id": "s", "name": "w", "corners": [{"id": "a", "at_mm": [0, "1"]}]}]',
-         "$.surfaces[0].corners[0].at_mm[1]", "the text '1'", "a number"),
-        ('"surfaces": [{"id": "s", "name": "w", "corners": [{"id": "a", "at_mm": [0, 1, 2]}]}]',
-         "$.surfaces[0].corners[0].at_mm", "a list of 3", "a list of 2 values"),
-        ('"surfaces": [{"id": "s", "name": "w", "material": "gold", "corners": []}]',
-         "$.surfaces[0].material", "'gold'", "plywood, steel"),
-        ('"surfaces": [{"id": "s", "name": "w", "thickness_mm": -1, "corners": []}]',
-         "$.surfaces[0].thickness_mm", "-1", ">= 0"),
+        (
+            '"surfaces": [{"id": "s", "name": "w", "corners": [{"id": "a", "at_mm": [0, "1"]}]}]',
+            "$.surfaces[0].corners[0].at_mm[1]",
+            "the text '1'",
+            "a number",
+        ),
+        (
+            '"surfaces": [{"id": "s", "name": "w", "corners": [{"id": "a", "at_mm": [0, 1, 2]}]}]',
+            "$.surfaces[0].corners[0].at_mm",
+            "a list of 3",
+            "a list of 2 values",
+        ),
+        (
+            '"surfaces": [{"id": "s", "name": "w", "material": "gold", "corners": []}]',
+            "$.surfaces[0].material",
+            "'gold'",
+            "plywood, steel",
+        ),
+        (
+            '"surfaces": [{"id": "s", "name": "w", "thickness_mm": -1, "corners": []}]',
+            "$.surfaces[0].thickness_mm",
+            "-1",
+            ">= 0",
+        ),
         ('"surfaces": [{"id": "", "name": "w", "corners": []}]', "$.surfaces[0].id", "''", "at least 1 characters"),
         ('"surfaces": [{"id": "s", "corners": []}]', "$.surfaces[0]", "'name' is missing", "a text"),
         ('"surfaces": [{"id": "s", "name": "w", "corner": []}]', "$.surfaces[0].corner", "is not known", "corners"),
         ('"surfaces": {}', "$.surfaces", "a record", "a list of records"),
         ('"surfaces": [7]', "$.surfaces[0]", "the number 7", "a record"),
-        ('"nodes": [{"id": "n", "place": {"at_mm": [0, 0]}}]', "$.nodes[0].place", "'place' is missing",
-         "surface, line, penetration"),
-        ('"nodes": [{"id": "n", "place": {"place": "air"}}]', "$.nodes[0].place.place", "'air'",
-         "surface, line, penetration"),
+        (
+            '"nodes": [{"id": "n", "place": {"at_mm": [0, 0]}}]',
+            "$.nodes[0].place",
+            "'place' is missing",
+            "surface, line, penetration",
+        ),
+        (
+            '"nodes": [{"id": "n", "place": {"place": "air"}}]',
+            "$.nodes[0].place.place",
+            "'air'",
+            "surface, line, penetration",
+        ),
         ('"assumptions": {"ambient_c": 1e999}', "$.assumptions.ambient_c", "not finite", "a finite number"),
         ('"assumptions": {"ambient_c": 1e12}', "$.assumptions.ambient_c", "1e+12", "at most 1e+09"),
         ('"assumptions": {"ambient_c": 1' + "0" * 350 + "}", "$.assumptions.ambient_c", "", ""),
         ('"assumptions": {"ambient_c": true}', "$.assumptions.ambient_c", "true", "a number"),
         ('"images": [{"id": "i", "media_type": "image/png", "data": "%%"}]', "$.images[0].data", "damaged", "base64"),
-        ('"variants": [{"id": "v", "name": "b", "plan": {"format": 1, "id": "q", "name": 5}}]',
-         "$.variants[0].plan.name", "the number 5", "a text"),
+        (
+            '"variants": [{"id": "v", "name": "b", "plan": {"format": 1, "id": "q", "name": 5}}]',
+            "$.variants[0].plan.name",
+            "the number 5",
+            "a text",
+        ),
         ('"colour": "red"', "$.colour", "'colour' is not known", ""),
     ],
-)  # fmt: skip
+)
 def test_a_value_that_does_not_fit_is_told_with_its_path(more: str, path: str, message: str, expected: str) -> None:
     problem = refused(plan_text(more), "a.loomplan")
     assert problem.location.startswith("a.loomplan, line 1, column ")
@@ -134,7 +163,8 @@ def test_every_faulty_record_is_told_and_not_only_the_first() -> None:
 
 
 def test_a_thousand_faults_are_counted_and_not_all_listed() -> None:
-    nodes = ", ".join(f'{{"id": "n{i}", "place": {{"place": "surface", "surface": "x", "at_mm": [0, 0]}}}}' for i in range(1000))
+    node = '{"id": "n%d", "place": {"place": "surface", "surface": "x", "at_mm": [0, 0]}}'
+    nodes = ", ".join(node % number for number in range(1000))
     problem = refused(plan_text(f'"nodes": [{nodes}]'))
     assert len(problem.others) == limits.LISTED
     assert problem.others[-1].message == f"and {1000 - limits.LISTED} problems more"
@@ -180,7 +210,7 @@ def test_numbers_that_are_none_are_told_with_their_path_all_of_them(word: str) -
     problem = refused(plan_text(f'"assumptions": {{"ambient_c": {word},\n "conductor_c": {word}}}'))
     assert problem.location.endswith("$.assumptions.ambient_c")
     assert word in problem.message
-    assert [other.location for other in problem.others] == [f"line 2, column 17, $.assumptions.conductor_c"]
+    assert [other.location for other in problem.others] == ["line 2, column 17, $.assumptions.conductor_c"]
 
 
 def test_a_key_twice_in_one_record_is_told_with_its_path_also_in_another_spelling() -> None:
@@ -239,7 +269,7 @@ def test_200_mb_of_zeros_are_refused_before_they_are_read(tmp_path: Path) -> Non
     with path.open("wb") as file:
         file.truncate(200 * 1024 * 1024)
     start = time.perf_counter()
-    with pytest.raises(FileProblem, match=r"zeros.loomplan: the file has 200.0 MB \(expected a plan of at most 64 MB\)"):
+    with pytest.raises(FileProblem, match=r"zeros.loomplan: the file has 200.0 MB .expected a plan of at most 64 MB"):
         read_plan(path)
     assert time.perf_counter() - start < 0.1
 
@@ -256,6 +286,17 @@ def test_a_truncated_file_says_where_it_ends(part: int) -> None:
         assert f"line {ends}," in problem.location
 
 
+PIECES = (b'"', b"{", b"}", b"[", b"]", b",", b":", b"\\", b"NaN", b"-", b"9" * 30, b"null")
+
+
+def outcome(data: bytes) -> Plan | FileProblem:
+    """What `decode` comes to; anything else it raises fails the test."""
+    try:
+        return decode(data, "x")
+    except FileProblem as problem:
+        return problem
+
+
 @given(st.integers(0, 2**32 - 1))
 def test_random_changes_of_bytes_give_a_plan_or_a_problem(seed: int) -> None:
     rng = random.Random(seed)
@@ -266,7 +307,7 @@ def test_random_changes_of_bytes_give_a_plan_or_a_problem(seed: int) -> None:
             case 0:
                 data[at] = rng.randrange(256)
             case 1:
-                data[at:at] = rng.choice((b'"', b"{", b"}", b"[", b"]", b",", b":", b"\\", b"NaN", b"-", b"9" * 30, b"null"))
+                data[at:at] = rng.choice(PIECES)
             case 2:
                 del data[at : at + rng.randint(1, 30)]
             case 3:
@@ -274,13 +315,12 @@ def test_random_changes_of_bytes_give_a_plan_or_a_problem(seed: int) -> None:
                 data[at:at] = data[at:end]
             case 4:
                 data[at : at + 1] = bytes(str(rng.choice((-1, 0, 1e300, 10**25))), "ascii")
-    try:
-        plan = decode(bytes(data), "x")
-    except FileProblem as problem:
-        assert problem.message
-        assert str(problem).startswith("x")
+    came = outcome(bytes(data))
+    if isinstance(came, FileProblem):
+        assert came.message
+        assert str(came).startswith("x")
     else:
-        assert decode(encode(plan)) == plan
+        assert decode(encode(came)) == came
 
 
 @given(st.binary(max_size=300), st.booleans())
@@ -288,13 +328,17 @@ def test_any_bytes_give_a_problem(data: bytes, in_object: bool) -> None:
     assert str(refused(b"{" + data if in_object else data))
 
 
-@given(st.recursive(st.none() | st.booleans() | st.floats() | st.integers() | st.text(), lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner)), st.sampled_from(["surfaces", "nodes", "assumptions", "variants", "circuits", "x"]))  # fmt: skip
+ANY_JSON = st.recursive(
+    st.none() | st.booleans() | st.floats() | st.integers() | st.text(),
+    lambda inner: st.lists(inner) | st.dictionaries(st.text(), inner),
+)
+
+
+@given(ANY_JSON, st.sampled_from(["surfaces", "nodes", "assumptions", "variants", "circuits", "x"]))
 def test_any_json_in_a_plan_gives_a_plan_or_a_problem(value: Any, field: str) -> None:
     document = json.loads(plan_text()) | {field: value}
-    try:
-        decode(json.dumps(document).encode())
-    except FileProblem as problem:
-        assert "`" not in problem.message or "`" in json.dumps(value)
+    came = outcome(json.dumps(document).encode())
+    assert isinstance(came, Plan) or "`" not in came.message or "`" in json.dumps(value)
 
 
 # --- files -------------------------------------------------------------------------------------------------------
@@ -360,5 +404,9 @@ def test_positions_of_missing_values_are_those_of_their_owner() -> None:
     text = '{"a": [1, {"b": 2}], "c": "}]"}'
     found = positions(text, ["$", "$.a[1].b", "$.a[1].x", "$.c", "$.d.e"])
     assert {path: text[at : at + 3] for path, at in found.items()} == {
-        "$": '{"a', "$.a[1].b": "2}]", "$.a[1].x": '{"b', "$.c": '"}]', "$.d.e": '{"a',
-    }  # fmt: skip
+        "$": '{"a',
+        "$.a[1].b": "2}]",
+        "$.a[1].x": '{"b',
+        "$.c": '"}]',
+        "$.d.e": '{"a',
+    }

@@ -1,0 +1,65 @@
+"""Older formats come up step by step; newer ones are refused kindly."""
+
+import json
+from typing import Any
+
+import pytest
+
+from core.errors import FileProblem
+from core.files import decode, migrate
+from core.model import FORMAT
+
+
+def from_zero(document: dict[str, Any]) -> dict[str, Any]:
+    """An invented format 0: the plan's name was its title, and walls had widths and heights instead of corners."""
+    document["name"] = document.pop("title")
+    for wall in document.get("surfaces", []):
+        width, height = wall.pop("width_mm"), wall.pop("height_mm")
+        points = [(0, 0), (width, 0), (width, height), (0, height)]
+        wall["corners"] = [{"id": f"c{number}", "at_mm": at} for number, at in enumerate(points)]
+    return document
+
+
+OLD = {
+    "format": 0,
+    "id": "p",
+    "title": "old van",
+    "profile": {"id": "van-metric", "version": "1"},
+    "surfaces": [{"id": "floor", "name": "floor", "width_mm": 1700, "height_mm": 3000}],
+}
+
+
+def test_an_old_file_opens_in_the_present_format(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(migrate.STEPS, 0, from_zero)
+    plan = decode(json.dumps(OLD).encode())
+    assert (plan.format, plan.name) == (FORMAT, "old van")
+    assert plan.surfaces[0].corners[2].at_mm == (1700.0, 3000.0)
+
+
+def test_what_an_old_file_lacks_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(migrate.STEPS, 0, from_zero)
+    damaged = OLD | {"title": "t", "surfaces": [{"id": "floor", "name": "floor", "width_mm": 1}]}
+    with pytest.raises(FileProblem, match=r"format 0 cannot be brought up to format 1: it is damaged .KeyError"):
+        decode(json.dumps(damaged).encode())
+    dangling = OLD | {"ribs": [{"id": "r", "surface": "roof", "line_mm": [[0, 0], [1, 1]], "width_mm": 4}]}
+    with pytest.raises(FileProblem, match=r"\$\.ribs\[0\]\.surface: there is no 'roof' in surfaces"):
+        decode(json.dumps(dangling).encode())
+
+
+def test_steps_run_in_order_and_the_number_is_kept_up() -> None:
+    def step(document: dict[str, Any]) -> dict[str, Any]:
+        return document | {"seen": [*document["seen"], document["format"]]}
+
+    steps = dict.fromkeys((1, 2, 3), step)
+    assert migrate.upgrade({"format": 1, "seen": []}, 1, steps, present=4) == {"format": 4, "seen": [1, 2, 3]}
+
+
+def test_a_hole_in_the_steps_and_a_newer_format_are_refused() -> None:
+    with pytest.raises(FileProblem, match="there never was a format 2"):
+        migrate.upgrade({"format": 1}, 1, {1: lambda document: document}, present=4)
+    with pytest.raises(FileProblem, match="a newer Loomwright, in format 5"):
+        migrate.upgrade({"format": 5}, 5, {}, present=4)
+
+
+def test_there_is_a_step_for_every_format_before_this_one() -> None:
+    assert set(migrate.STEPS) == set(range(1, FORMAT))
