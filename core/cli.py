@@ -1,4 +1,4 @@
-"""`python3 -m core`: the job without a window. Exit codes: 0 all well, 1 findings of severity error, 2 cannot be done."""
+"""`python3 -m core`: the job without a window. Exit codes: 0 well, 1 findings of severity error, 2 cannot be done."""
 
 import argparse
 import os

@@ -11,7 +11,7 @@ from core import __version__
 from core.errors import FileProblem
 from core.pages.marks import Page
 
-#: Dots per inch of the writer. With it a tenth of a millimetre is a handy number of dots and nothing is rounded visibly.
+#: Dots per inch of the writer: fine enough that nothing is rounded visibly.
 RESOLUTION = 1440
 PX_PER_MM = RESOLUTION / 25.4
 

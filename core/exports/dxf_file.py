@@ -34,10 +34,10 @@ def dxf_bytes(marks: Iterable[AnyMark]) -> bytes:
 
     The id of the record a mark stands for goes with it as extended data of LOOMWRIGHT.
     """
-    import ezdxf
     from ezdxf import units
+    from ezdxf.filemanagement import new
 
-    document = ezdxf.new("R2010", setup=["linetypes"], units=units.MM)
+    document = new("R2010", setup=["linetypes"], units=units.MM)
     document.appids.add(APPLICATION)
     document.styles.add(TEXT_STYLE, font="arial.ttf")
     pen = _Pen(document)
@@ -73,6 +73,7 @@ class _Pen:
         return attributes
 
     def draw(self, mark: AnyMark) -> None:
+        entities: list[Any] = []
         match mark:
             case LineMark():
                 vertices = tuple((x, y, 0.0) for x, y in mark.points_mm)

@@ -103,7 +103,7 @@ def _render(folder: Path, pages: dict[str, tuple[Page, ...]]) -> str:
     search = os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
     environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "PYTHONPATH": search}
     try:
-        child = subprocess.run(  # noqa: S603 (this interpreter, a fixed command)
+        child = subprocess.run(
             [sys.executable, "-m", "app.render"],
             input=encode_job(job),
             capture_output=True,

@@ -71,8 +71,8 @@ def _text_rule(style: str) -> str:
 
 def _font_rule(name: str) -> str:
     cut = FONTS[CUTS[name]]
-    return f".font-{_class(name)}{{font-family:'{cut.family}',{INSTEAD[cut.family]};font-weight:{cut.weight};"\
-        "font-kerning:none;white-space:pre}"  # fmt: skip
+    family = f"'{cut.family}',{INSTEAD[cut.family]}"
+    return f".font-{_class(name)}{{font-family:{family};font-weight:{cut.weight};font-kerning:none;white-space:pre}}"
 
 
 def _element(mark: AnyMark, height: float) -> str:

@@ -1,5 +1,6 @@
-"""The fold-out plan: the whole sheet at a round scale on one big page, or in tiles on what the printer at home takes."""
+"""The fold-out plan: the whole sheet at a round scale on one big page, or in tiles for a small printer."""
 
+from itertools import chain
 from math import ceil, floor
 
 from core.analysis.analysis import Analysis
@@ -24,16 +25,18 @@ EMPTY = "Nothing is drawn yet."
 
 
 def sheet_drawing(analysis: Analysis, scale: float = 20.0) -> tuple[AnyMark, ...]:
-    """All marks of the sheet in vehicle millimetres, in drawing order; lettering is sized for a print at 1 : `scale`."""
-    return tuple(mark for marks in sheet_marks(analysis, "full", scale).values() for mark in marks)
+    """All marks of the sheet in vehicle millimetres, in drawing order; letters are sized for 1 : `scale`."""
+    return tuple(chain.from_iterable(sheet_marks(analysis, "full", scale).values()))
 
 
 def fold_out_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
     """One page, on A2 where 1 : 25 or finer fits there, otherwise on A1."""
     chosen = paper("A2", "landscape")
-    if best_scale(analysis, chosen) > COARSEST_ON_A2:
+    scale = best_scale(analysis, chosen)
+    if scale > COARSEST_ON_A2:
         chosen = paper("A1", "landscape")
-    return (fold_out_page(analysis, imprint, chosen),)
+        scale = best_scale(analysis, chosen)
+    return (fold_out_page(analysis, imprint, chosen, scale),)
 
 
 def best_scale(analysis: Analysis, on: Paper) -> float:
@@ -62,7 +65,7 @@ def _may_fit(analysis: Analysis, area: Rect, scale: float) -> bool:
 
 
 def fold_out_page(analysis: Analysis, imprint: Imprint, on: Paper, scale: float | None = None) -> Page:
-    """Drawing at the left, column at the right. A sheet too large for the scale that is asked for is cut by the page."""
+    """Drawing at the left, column at the right. A sheet too large for a scale that is asked for runs off the page."""
     scale = scale or best_scale(analysis, on)
     area = _drawing_area(on)
     drawing = sheet_drawing(analysis, scale)
@@ -113,7 +116,9 @@ def _rulers(area: Rect, scale: float, dx: float, dy: float) -> list[AnyMark]:
         x, whole = value / scale + dx, abs(value / step - round(value / step)) < 1e-6
         marks.append(LineMark(style="dimension", points_mm=((x, low), (x, low + (1.6 if whole else 0.9)))))
         if whole:
-            marks.append(TextMark(style="text:muted", at_mm=(x, low + 2.3), text=mm(value), size_mm=2.4, anchor="middle"))
+            marks.append(
+                TextMark(style="text:muted", at_mm=(x, low + 2.3), text=mm(value), size_mm=2.4, anchor="middle")
+            )
     right, left = area.left - RULER_GAP_MM, area.left - RULER_GAP_MM - RULER_MM
     marks.append(_strip(left, area.bottom, right, area.top))
     for value in _ticks(area.bottom, area.top, dy, scale, step / 5):

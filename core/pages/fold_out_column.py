@@ -22,7 +22,7 @@ HEADING_MM = 3.3
 TEXT_MM = 3.1
 ROW_MM = 6.6
 MOST_FINDINGS = 6
-PICTURE_MM = (42.0, 95.0)
+PICTURE_MM = (42.0, 110.0)
 
 
 @dataclass
@@ -40,7 +40,9 @@ class _Column:
 
     def heading(self, text: str) -> None:
         self.y -= 5.2
-        self.marks.append(text_mark(self.left, self.y, text.upper(), HEADING_MM, font="label_bold", style="text:heading"))
+        self.marks.append(
+            text_mark(self.left, self.y, text.upper(), HEADING_MM, font="label_bold", style="text:heading")
+        )
         self.y -= 1.6
         self.rule("rule")
 
@@ -74,9 +76,7 @@ def _title(it: _Column, imprint: Imprint) -> None:
     it.y -= TITLE_MM * 0.76
     it.marks.append(text_mark(it.left, it.y, "Wiring fold-out plan", TITLE_MM, font="label_bold", style="text:title"))
     it.y -= 5.2
-    it.marks.append(
-        text_mark(it.left, it.y, fitted(imprint.plan, "label_bold", 4.0, it.width), 4.0, font="label_bold")
-    )
+    it.marks.append(text_mark(it.left, it.y, fitted(imprint.plan, "label_bold", 4.0, it.width), 4.0, font="label_bold"))
     it.y -= 4.2
     words = " · ".join(
         part for part in (imprint.vehicle, imprint.customer, "all surfaces folded flat, seen from inside") if part
@@ -90,7 +90,7 @@ def _bundles(it: _Column, analysis: Analysis, scale: float, floor: float) -> Non
     trunks = find_trunks(analysis.plan.channels, analysis.bundles).trunks
     if not trunks:
         return
-    names = {channel.id: channel.name for channel in analysis.plan.channels}
+    names = _places(analysis)
     fixings: dict[str, int] = {}
     for row in analysis.securing:
         fixings[row.channel] = fixings.get(row.channel, 0) + 1
@@ -136,10 +136,17 @@ def _bundles(it: _Column, analysis: Analysis, scale: float, floor: float) -> Non
 
 
 def _where(trunk: Trunk, names: dict[str, str]) -> str:
-    """Names of the trunk's channels, each once, at most three."""
-    given = list(dict.fromkeys(names.get(channel, "") for channel in trunk.channels))
-    given = [name for name in given if name] or [f"{len(trunk.channels)} channels"]
+    """Where the trunk lies, each place once, at most three."""
+    given = list(dict.fromkeys(names[channel] for channel in trunk.channels if names.get(channel)))
     return ", ".join(given[:3]) + (", …" if len(given) > 3 else "")
+
+
+def _places(analysis: Analysis) -> dict[str, str]:
+    """What a channel is called: by its own name, else by its surface, else as one that is known by its length."""
+    surfaces = {surface.id: surface.name for surface in analysis.plan.surfaces}
+    return {
+        channel.id: channel.name or surfaces.get(channel.surface or "", "by tape") for channel in analysis.plan.channels
+    }
 
 
 def _sample(trunk: Trunk, left: float, y: float, wide: float) -> list[AnyMark]:
@@ -228,12 +235,9 @@ def _fold_pass_sign(x: float, y: float) -> list[AnyMark]:
 
 
 def _crossing_sign(x: float, y: float) -> list[AnyMark]:
-    marks: list[AnyMark] = [
-        CircleMark(style="crossing:warning", centre_mm=(x + 6.5, y), radius_mm=1.5, filled=True)
-    ]
-    for dy in (0.75, -0.75):
-        marks.append(LineMark(style="crossing:warning", points_mm=((x + 5.75, y - dy), (x + 7.25, y + dy))))
-    return marks
+    marks: list[AnyMark] = [CircleMark(style="crossing:warning", centre_mm=(x + 6.5, y), radius_mm=1.5, filled=True)]
+    ends = [((x + 5.75, y - dy), (x + 7.25, y + dy)) for dy in (0.75, -0.75)]
+    return [*marks, *(LineMark(style="crossing:warning", points_mm=pair) for pair in ends)]
 
 
 def _seam_sign(x: float, y: float) -> list[AnyMark]:

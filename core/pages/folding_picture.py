@@ -23,7 +23,9 @@ LABEL_MM = 2.9
 LEFT_OUT = ("face", "arch")
 
 
-def folding_picture(surfaces: tuple[Surface, ...], left: float, bottom: float, width: float, height: float) -> tuple[AnyMark, ...]:
+def folding_picture(
+    surfaces: tuple[Surface, ...], left: float, bottom: float, width: float, height: float
+) -> tuple[AnyMark, ...]:
     """The picture, as large as the given rectangle allows and in its middle. Empty when there is nothing to fold."""
     kept = tuple(surface for surface in surfaces if surface.role not in LEFT_OUT and surface.side == "inside")
     names = {surface.id for surface in kept}
@@ -65,16 +67,18 @@ def _half_folded(surface: Surface) -> Surface:
 
 
 def _seen(point: tuple[float, float, float]) -> tuple[float, float, float]:
-    """Vehicle millimetres to picture: right, up, and how far away. Rear to the right, vehicle right away from the eye."""
+    """Vehicle millimetres to picture: right, up, and how far away. The rear is at the right, vehicle right far away."""
     x, y, z = point
     turn, rise = radians(TURN_DEG), radians(ELEVATION_DEG)
     across, away = x * cos(turn) - y * sin(turn), x * sin(turn) + y * cos(turn)
     return across, away * sin(rise) + z * cos(rise), away * cos(rise) - z * sin(rise)
 
 
-def _label(surface: Surface, outline: tuple[Point, ...], at: Point, scale: float, dx: float, dy: float) -> TextMark | None:
+def _label(
+    surface: Surface, outline: tuple[Point, ...], at: Point, scale: float, dx: float, dy: float
+) -> TextMark | None:
     """The name in the middle of its face, smaller where the face is narrow, none where it could not be read."""
-    room = (max(x for x, _ in outline) - min(x for x, _ in outline)) * scale * 0.72
+    room = _width_at(outline, at[1]) * scale * 0.85
     size = min(LABEL_MM, room / max(width_mm(surface.name, "label_medium", 1.0), 0.1))
     if not surface.name or size < SMALLEST_LABEL_MM:
         return None
@@ -87,3 +91,13 @@ def _label(surface: Surface, outline: tuple[Point, ...], at: Point, scale: float
         baseline="middle",
         font="label_medium",
     )
+
+
+def _width_at(outline: tuple[Point, ...], y: float) -> float:
+    """How wide the face is on the line through its middle."""
+    crossed = [
+        a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1])
+        for a, b in zip(outline, (*outline[1:], outline[0]), strict=True)
+        if (a[1] > y) != (b[1] > y)
+    ]
+    return max(crossed) - min(crossed) if crossed else 0.0

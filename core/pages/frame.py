@@ -96,9 +96,7 @@ def field_row(fields: list[tuple[str, str]], left: float, y: float, right: float
     return marks
 
 
-def caution_block(
-    cautions: tuple[str, ...], left: float, y: float, right: float
-) -> tuple[list[AnyMark], float]:
+def caution_block(cautions: tuple[str, ...], left: float, y: float, right: float) -> tuple[list[AnyMark], float]:
     """The cautions with a warning sign each, the first one topmost; returns the marks and their upper end."""
     marks: list[AnyMark] = []
     indent, size = 5.0, 2.7

@@ -239,7 +239,7 @@ def _rows(table: Table, spots: Sequence[_Spot]) -> list[_Row]:
 
 def _set(values: tuple[Cell, ...], spots: Sequence[_Spot], bold: bool = False) -> _Row:
     """Break every cell into lines; the row is as high as its highest cell."""
-    cells = []
+    cells: list[tuple[str, ...]] = []
     height = BOX_MM
     for value, spot in zip(values, spots, strict=True):
         if bold and value is None:

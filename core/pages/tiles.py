@@ -5,14 +5,14 @@ from math import ceil
 
 from core.pages.frame import SMALL_MM, scale_bar
 from core.pages.lettering import text_mark
-from core.pages.marks import AnyMark, LineMark, Page
+from core.pages.marks import AnyMark, AreaMark, LineMark, Page
 from core.pages.paper import Imprint, Paper
-from core.pages.transform import Rect, bounds, corners, moved
+from core.pages.transform import Rect, bounds, moved
 
 #: Strip that two neighbours share, to be glued on.
 OVERLAP_MM = 10.0
 #: Kept free at the foot for the bar and the words.
-FOOT_MM = 14.0
+FOOT_MM = 18.0
 
 
 def tiled(marks: Sequence[AnyMark], on: Paper, imprint: Imprint, title: str) -> tuple[Page, ...]:
@@ -78,17 +78,15 @@ def _border(
         y = window.bottom + OVERLAP_MM
         marks.append(LineMark(style="seam", points_mm=((window.left, y), (window.right, y))))
     foot = on.margin_mm
-    marks += scale_bar(window.left, foot, "Glue the next tile on at the dashed lines.")
+    marks += scale_bar(window.left, foot + 4.5, "Glue the next tile on at the dashed lines.")
     name = tile_name(row, column)
     words = f"{title} · {imprint.plan} · revision {imprint.revision or '–'} · {imprint.date}"
-    marks.append(text_mark(window.right, foot + 4.2, f"Tile {name}", 5.0, font="label_bold", anchor="right"))
-    marks.append(text_mark(window.right, foot + 0.6, words, SMALL_MM, style="text:muted", anchor="right"))
+    marks.append(text_mark(window.right, foot + 8.6, f"Tile {name}", 5.0, font="label_bold", anchor="right"))
+    marks.append(text_mark(window.left, foot + 0.6, words, SMALL_MM, style="text:muted"))
     return marks
 
 
 def _margins(on: Paper, window: Rect) -> list[AnyMark]:
-    from core.pages.marks import AreaMark
-
     def blank(left: float, bottom: float, right: float, top: float) -> AreaMark:
         return AreaMark(style="blank", outline_mm=((left, bottom), (right, bottom), (right, top), (left, top)))
 

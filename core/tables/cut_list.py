@@ -108,8 +108,7 @@ def _totals(pieces: Iterable[CutPiece]) -> tuple[Cell, ...]:
 def _notes(analysis: Analysis, by_spool: list[tuple[str, list[CutRow]]], names: Names) -> tuple[str, ...]:
     waste = sum(min(cut.waste_mm for cut in cuts) for _, cuts in by_spool)
     notes = [
-        "Cut length = one-way route + allowances. Measure every first piece of a spool twice, label both ends "
-        "before pulling.",
+        "Cut length = one-way route + allowances. Measure the first piece of every spool twice.",
         f"Left over on {len(by_spool)} spool{'' if len(by_spool) == 1 else 's'}: {metres(waste)} m in all.",
     ]
     if any(piece.provisional for piece in analysis.pieces):

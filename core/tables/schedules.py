@@ -45,7 +45,11 @@ def _circuit(circuit: Circuit, wires: list[Wire], analysis: Analysis, names: Nam
     drops = [row.drop_percent for row in sized if row.drop_percent is not None]
     source = next((stop for stop in circuit.stops if stop.role == "source"), None)
     device = names.devices.get(source.device) if source else None
-    way = next((way.name or f"way {way.id}" for way in device.ways if way.id == source.way), "") if device and source else ""
+    way = (
+        next((way.name or f"way {way.id}" for way in device.ways if way.id == source.way), "")
+        if device and source
+        else ""
+    )
     largest = max(sized, key=lambda row: row.section_mm2, default=None)
     sections = sorted({row.section_mm2 for row in sized})
     size_text = " / ".join(f"{section:g}" for section in sections) + " mm²" if sections else None

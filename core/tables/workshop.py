@@ -5,6 +5,10 @@ from core.tables.contract import standing_findings
 from core.tables.names import Names, words
 from core.tables.table import Cell, Column, Table
 
+DRILLING = (
+    "Before every hole: look at the other side, keep off airbags, fuel and brake lines, and never drill structural "
+    "members without the vehicle maker's word. Deburr, paint, then fit the grommet."
+)
 SEVERITY_WORDS = {"error": "ERROR", "warning": "warning", "note": "note"}
 
 
@@ -74,12 +78,11 @@ def securing_list(analysis: Analysis) -> Table:
         rows.append((point.channel, point.at_mm, (False, names(point.channel), point.at_mm, what, None, why)))
     for gap in analysis.securing_gaps:
         why = f"nothing to fix to for {gap.to_mm - gap.from_mm:,.0f} mm, limit {gap.limit_mm:,.0f} mm"
-        rows.append((gap.channel, gap.from_mm, (False, names(gap.channel), gap.from_mm, "GAP: add a fixing", None, why)))
+        rows.append(
+            (gap.channel, gap.from_mm, (False, names(gap.channel), gap.from_mm, "GAP: add a fixing", None, why))
+        )
     for crossing in analysis.crossings:
-        if crossing.protected:
-            what = f"protected: {words(crossing.kind)}"
-        else:
-            what = crossing.remedy or words(crossing.kind)
+        what = f"protected: {words(crossing.kind)}" if crossing.protected else crossing.remedy or words(crossing.kind)
         why = f"crosses {names(crossing.with_)}"
         row = (False, names(crossing.channel), crossing.at_mm, what, crossing.size_mm, why)
         rows.append((crossing.channel, crossing.at_mm, row))
@@ -96,8 +99,7 @@ def securing_list(analysis: Analysis) -> Table:
             Column(key="why", title="why", weight=3.0),
         ),
         rows=tuple(row for _, _, row in rows),
-        notes=("Before every hole: look at the other side, keep off airbags, fuel and brake lines, and never drill "
-               "structural members without the vehicle maker's word. Deburr, paint, then fit the grommet.",),
+        notes=(DRILLING,),
     )
 
 

@@ -1,9 +1,11 @@
 """Analyses built by hand: results of a harness of any number of wires, without computing them."""
 
-import networkx as nx
+from dataclasses import replace
+
+import msgspec
 
 from core.analysis.analysis import Analysis
-from core.analysis.places import make_sheet
+from core.analysis.engine import analyse
 from core.analysis.results import (
     Allowance,
     Bundle,
@@ -25,17 +27,16 @@ from core.analysis.results import (
     Wire,
     WrapRow,
 )
+from core.files.library import load_library
 from core.model import (
     Channel,
     Circuit,
     Corner,
     Device,
     Electrical,
-    Limit,
     Node,
     OnSurface,
     Plan,
-    Profile,
     ProfileUse,
     Protective,
     Revision,
@@ -99,7 +100,7 @@ def plan(wires: int = 12, *, mains: bool = False) -> Plan:
         id="p",
         name="Weekend camper",
         vehicle=Vehicle(description="Small delivery van, 2 500 mm load space"),
-        profile=ProfileUse(id="van-eu", version="2026.1"),
+        profile=ProfileUse(id="van-metric", version="1"),
         revisions=(Revision(id="r1", letter="C"),),
         surfaces=(Surface(id="floor", name="Floor", role="floor", corners=corners),),
         nodes=(
@@ -114,14 +115,15 @@ def plan(wires: int = 12, *, mains: bool = False) -> Plan:
 
 
 def analysis(wires: int = 12, *, mains: bool = False, provisional: bool = False) -> Analysis:
-    """Results for `plan(wires)`: two wires a circuit, one piece each, ten pieces a spool, the last wire without route."""
+    """Results for `plan(wires)`: one piece a wire, ten pieces a spool, the last wire without a route."""
     made = plan(wires, mains=mains)
     count = len(made.circuits) * 2
     wire_rows, routes, sized, pieces, cutting = {}, {}, {}, [], []
     for n in range(count):
         name, circuit = f"W{n + 1}", f"c{n // 2}"
-        block, load = End(device="block", port=None, way=str(n // 2 + 1), node="n1"), End(
-            device=f"load{n // 2}", port=None, way=None, node="n2"
+        block, load = (
+            End(device="block", port=None, way=str(n // 2 + 1), node="n1"),
+            End(device=f"load{n // 2}", port=None, way=None, node="n2"),
         )
         feed, section = n % 2 == 0, SECTIONS[n // 10 % len(SECTIONS)]
         route_mm = None if n == count - 1 else 1200.0 + 37.5 * n
@@ -196,24 +198,10 @@ def analysis(wires: int = 12, *, mains: bool = False, provisional: bool = False)
         BundleItem(label=name, wires=(name,), od_mm=2.2, colour="RD", centre_mm=(0.0, 0.0)) for name in routable
     )
     route_mm, cut_mm = sum(p.route_mm for p in pieces), sum(p.cut_mm for p in pieces)
-    limit = Limit(rule="drop.other", value=10, unit="%", source="made up", known="memory")
-    profile = Profile(
-        id="van-eu",
-        name="Van, metric",
-        version="2026.1",
-        ampacity_table="t",
-        grouping_table="g",
-        limits=(limit,),
-    )
-    return Analysis(
+    empty = analyse(msgspec.structs.replace(made, devices=(), circuits=(), channels=()), load_library())
+    return replace(
+        empty,
         plan=made,
-        profile=profile,
-        sheet=make_sheet(made.surfaces, ()),
-        node_spots={},
-        paths={},
-        falls={},
-        ambients={},
-        graph=nx.MultiGraph(),
         wires=wire_rows,
         routes=routes,
         loads={
@@ -315,5 +303,4 @@ def analysis(wires: int = 12, *, mains: bool = False, provisional: bool = False)
                 waived="old fitting, measured 11.9 V",
             ),
         ),
-        quality="refined",
     )
