@@ -82,6 +82,10 @@ def cut_rows(
     return tuple(rows)
 
 
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
 def _wire_materials(
     pieces: tuple[CutPiece, ...], cut: tuple[CutRow, ...], kinds: Mapping[str, WireKind]
 ) -> list[Material]:
@@ -95,7 +99,7 @@ def _wire_materials(
                 item=spool_name(kinds[kind], section, colour),
                 quantity=ceil(metres * 10) / 10,
                 unit="m",
-                why=f"{len(members)} pieces off {count} spool{'s' if count != 1 else ''}",
+                why=f"{_count(len(members), 'piece')} off {_count(count, 'spool')}",
             )
         )
     return rows
@@ -120,7 +124,7 @@ def materials(
         if used > 0:
             count = rolls(used, tape.roll_mm, assumptions.tape_reserve_percent / 100)
             why = f"{used / 1000:.1f} m of tape and {assumptions.tape_reserve_percent:g} % reserve"
-            rows.append(Material(item=f"{tape.name} {tape.width_mm:g} mm", quantity=count, unit="rolls", why=why))
+            rows.append(Material(item=tape.name, quantity=count, unit="rolls", why=why))
     for kind, count in sorted(Counter(r.kind for r in securing).items()):
         rows.append(Material(item=FIXING_WORDS.get(kind, kind), quantity=count, unit="pieces", why="securing points"))
     open_crossings = [c for c in crossings if not c.protected and c.size_mm is not None]

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from core.analysis.colours import wire_colour
+from core.analysis.loads import own_draw
 from core.analysis.results import CircuitLoad, CircuitSize, Route, SizedWire, Wire
 from core.analysis.rules import number, source
 from core.analysis.wires import BACKWARD
@@ -205,7 +206,8 @@ class _Problem:
                 running = tuple(self.currents(w)[0] for w in series)
                 paths.append(DropPath(tuple(self.number[w.id] for w in series), running, base_v * percent / 100))
                 self.path_of.append((circuit.id, stop.id, False))
-                own_peak = (device.electrical.peak_a or 0.0) - (device.electrical.current_a or 0.0)
+                draw = own_draw(device)
+                own_peak = draw.peak_a - draw.running_a
                 if device.electrical.lowest_v is not None and own_peak > 0 and device.electrical.lowest_v < base_v:
                     extra = tuple(a + own_peak for a in running)
                     paths.append(DropPath(paths[-1].conductors, extra, base_v - device.electrical.lowest_v))

@@ -8,7 +8,7 @@ circuit names for its return.
 from collections.abc import Iterable, Mapping
 
 from core.analysis.results import End, Wire
-from core.model import Assumptions, Cable, Circuit, Device, Role, Stop, WireKind
+from core.model import Assumptions, Cable, Circuit, Device, Role, Stop, WireKind, size_order_problem
 
 #: Last letter of a wire's id, by role.
 LETTER: dict[str, str] = {
@@ -141,9 +141,9 @@ def derive(
     kinds: tuple[WireKind, ...],
     assumptions: Assumptions,
 ) -> dict[str, Wire]:
-    """Every wire of the plan by id, in the order of circuits and legs."""
+    """Every wire of the plan by id, in the order of circuits and legs. A circuit without a usable kind has none."""
     device_by_id = {device.id: device for device in devices}
-    kind_by_id = {kind.id: kind for kind in kinds}
+    kind_by_id = {kind.id: kind for kind in kinds if not size_order_problem(kind)}
     in_cable = {(core.circuit, core.role): cable for cable in cables for core in cable.cores if core.circuit}
     return {
         wire.id: wire

@@ -28,7 +28,16 @@ from core.model.body import (
     Seam,
     Surface,
 )
-from core.model.catalogue import ConduitKind, FixingKind, GrommetKind, TapeKind, WireKind, WireSize, WrapStyle
+from core.model.catalogue import (
+    ConduitKind,
+    FixingKind,
+    GrommetKind,
+    TapeKind,
+    WireKind,
+    WireSize,
+    WrapStyle,
+    size_order_problem,
+)
 from core.model.channels import (
     GROUPS,
     Bore,
@@ -167,4 +176,5 @@ __all__ = [
     "ids",
     "limit",
     "records",
+    "size_order_problem",
 ]

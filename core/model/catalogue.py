@@ -1,5 +1,6 @@
 """Kinds of wire, tape, conduit and fixing. A plan holds a copy of every kind it uses."""
 
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from msgspec import Meta
@@ -24,20 +25,30 @@ class WireSize(Record, frozen=True, kw_only=True):
 
 
 class WireKind(Record, frozen=True, kw_only=True):
-    """A wire (one core) or cable (several), sizes from small to large."""
+    """A wire (one core) or cable (several). Sizes go from small to large, resistances fall (`size_order_problem`)."""
 
     id: Id
     name: Name
     group: SeparationGroup = "dc_power"
     cores: Annotated[int, Meta(ge=1, le=64)] = 1
     core_colours: tuple[str, ...] = ()
-    insulation_c: float
+    insulation_c: Annotated[float, Meta(ge=50, le=250)]
     voltage_v: float = 60.0
-    sizes: tuple[WireSize, ...]
-    spools_m: tuple[float, ...] = (25.0, 50.0, 100.0)
+    sizes: Annotated[tuple[WireSize, ...], Meta(min_length=1)]
+    spools_m: tuple[Annotated[float, Meta(gt=0)], ...] = (25.0, 50.0, 100.0)
     standard: Name = ""
     source: str
     known: HowKnown
+
+
+def size_order_problem(kind: WireKind) -> str:
+    """Why the sizes of a kind cannot be chosen from, "" when they can."""
+    for before, after in pairwise(kind.sizes):
+        if after.section_mm2 <= before.section_mm2:
+            return f"{after.section_mm2:g} mm² stands after {before.section_mm2:g} mm²"
+        if after.r20_ohm_per_km >= before.r20_ohm_per_km:
+            return f"{after.section_mm2:g} mm² has no less resistance than {before.section_mm2:g} mm²"
+    return ""
 
 
 class TapeKind(Record, frozen=True, kw_only=True):

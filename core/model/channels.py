@@ -93,7 +93,7 @@ class Channel(Record, frozen=True, kw_only=True):
     conduit: ConduitKindId | None = None
     groups: tuple[SeparationGroup, ...] = ("dc_power", "signal", "antenna")
     state: OpenState = "open"
-    ambient_c: float | None = None
+    ambient_c: Annotated[float, Meta(ge=-60, le=250)] | None = None
     #: Stretch of the channel wholly surrounded by heat insulation.
     covered_mm: Annotated[float, Meta(ge=0)] = 0.0
     visible: bool = False

@@ -55,7 +55,7 @@ class Circuit(Record, frozen=True, kw_only=True):
     name: Name
     kind: CircuitKind = "branch"
     group: SeparationGroup = "dc_power"
-    stops: tuple[Stop, ...]
+    stops: Annotated[tuple[Stop, ...], Meta(min_length=1)]
     conductors: tuple[Role, ...] = ("feed", "return")
     return_path: ReturnPath = ReturnPath()
     #: Feed and return lie in the same channels unless told.

@@ -85,9 +85,9 @@ class Way(Record, frozen=True, kw_only=True):
 class CableTableRow(Record, frozen=True, kw_only=True):
     """A row of the maker's cable table: up to this one-way length use at least this section."""
 
-    up_to_mm: float
-    section_mm2: float
-    fuse_a: float | None = None
+    up_to_mm: Annotated[float, Meta(gt=0)]
+    section_mm2: Annotated[float, Meta(gt=0)]
+    fuse_a: Annotated[float, Meta(gt=0)] | None = None
 
 
 class Electrical(Record, frozen=True, kw_only=True):

@@ -47,11 +47,11 @@ FORMAT: Literal[1] = 1
 class Assumptions(Record, frozen=True, kw_only=True):
     """What holds where nothing else is said. Temperatures in C, lengths in mm."""
 
-    ambient_c: float = 30.0
+    ambient_c: Annotated[float, Meta(ge=-60, le=150)] = 30.0
     #: Roof and wall voids in the sun.
-    void_ambient_c: float = 60.0
-    conductor_c: float = 60.0
-    dc_base_factor: Annotated[float, Meta(gt=0)] = 1.0
+    void_ambient_c: Annotated[float, Meta(ge=-60, le=150)] = 60.0
+    #: Temperature of the copper for which drop is counted.
+    conductor_c: Annotated[float, Meta(ge=-60, le=250)] = 60.0
     wire_kind: WireKindId | None = None
     mains_kind: WireKindId | None = None
     signal_kind: WireKindId | None = None

@@ -121,7 +121,7 @@ class _Maker:
 
     def stops(self) -> tuple[Stop, ...]:
         made: list[Stop] = []
-        for number in range(self.rng.randint(0, 4)):
+        for number in range(self.rng.randint(1, 4)):
             device = self.one("devices")
             ports, ways = ([r.id for r in getattr(self.devices[device], name)] for name in ("ports", "ways"))
             known = {
@@ -192,9 +192,9 @@ class _Maker:
                 return self.bounded(kind)
             case inspect.TupleType(item_types=kinds):
                 return tuple(self.value(inner) for inner in kinds)
-            case inspect.VarTupleType(item_type=inner):
+            case inspect.VarTupleType(item_type=inner, min_length=fewest):
                 least = 3 if name in ("outline", "corners", "line_mm") or isinstance(inner, inspect.VarTupleType) else 0
-                least = 3 if name == "" else least  # a hole of a surface
+                least = max(fewest or 0, 3 if name == "" else least)  # no name: a hole of a surface
                 return tuple(self.item(inner, number) for number in range(rng.randint(least, least + 2)))
             case inspect.StructType():
                 return self.struct(kind)

@@ -30,6 +30,7 @@ CHECKS: tuple[Check, ...] = (
     routing.overfull,
     routing.separation,
     routing.visible,
+    electrical.unusable_kinds,
     electrical.without_kind,
     electrical.sizing_faults,
     electrical.protective_devices,

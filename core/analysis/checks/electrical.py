@@ -6,7 +6,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.analysis.rules import number, source
 from core.analysis.wires import kind_of, legs
-from core.model import Circuit
+from core.model import Circuit, size_order_problem
 
 CODES = {
     "fixed": ("size.fixed", "warning"),
@@ -23,7 +23,7 @@ MAINS_CAUTION = "Mains can kill. Have it designed, installed and tested by a lic
 
 
 def without_kind(analysis: Analysis) -> Iterable[Finding]:
-    kinds = {k.id for k in analysis.plan.wire_kinds}
+    kinds = {k.id for k in analysis.plan.wire_kinds if not size_order_problem(k)}
     for circuit in analysis.plan.circuits:
         kind = kind_of(circuit, analysis.plan.assumptions)
         if kind is None or kind not in kinds:
@@ -34,6 +34,19 @@ def without_kind(analysis: Analysis) -> Iterable[Finding]:
                 message=f"{circuit.name} has no kind of wire, and the plan names none for its group, "
                 f"{circuit.group.replace('_', ' ')}.",
                 remedy="choose a kind of wire for the circuit or for the plan",
+            )
+
+
+def unusable_kinds(analysis: Analysis) -> Iterable[Finding]:
+    for kind in analysis.plan.wire_kinds:
+        problem = size_order_problem(kind)
+        if problem:
+            yield Finding(
+                code="kind.order",
+                severity="error",
+                subjects=(kind.id,),
+                message=f"{kind.name} cannot be used: {problem}.",
+                remedy="put its sizes in order, from thin to thick",
             )
 
 
