@@ -50,9 +50,12 @@ def pack(diameters_mm: Sequence[float], quality: Quality = "quick") -> Packing:
         return Packing(0.0, ())
     order = sorted(range(len(given)), key=lambda k: -given[k])
     largest_mm = given[order[0]]
-    # Rounded up (but for noise of the division), so that a layout for the rounded radii holds the true ones.
-    key = tuple(math.ceil(given[k] / largest_mm / GRAIN - 1e-3) for k in order)
-    radius, at = _packed(key, quality)
+    if len(given) <= 3:
+        radius, at = _few([given[k] / largest_mm for k in order])
+    else:
+        # Rounded up (but for noise of the division), so that a layout for the rounded radii holds the true ones.
+        key = tuple(math.ceil(given[k] / largest_mm / GRAIN - 1e-3) for k in order)
+        radius, at = _packed(key, quality)
     scale_mm = 0.5 * largest_mm
     centres: list[tuple[float, float]] = [(0.0, 0.0)] * len(given)
     for place, k in enumerate(order):
@@ -118,8 +121,6 @@ def _packed(key: tuple[int, ...], quality: Quality) -> _Layout:
 
 def _laid_out(key: tuple[int, ...], quality: Quality) -> _Layout:
     r = np.array(key, dtype=np.float64) / key[0]
-    if len(r) <= 3:
-        return _few([float(v) for v in r])
     known: Floats | None = None
     if quality == "refined":
         known = np.array(_packed(key, "quick")[1]).T
