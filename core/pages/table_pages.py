@@ -268,7 +268,7 @@ def _draw(sheet: _Sheet, row: _Row, spots: Sequence[_Spot]) -> None:
     if row.bold:
         sheet.marks.append(_rule(spots, top, "rule"))
     # All cells stand on one base line, that of the largest lettering.
-    first_base = top - PADDING_MM + 0.4 - IMPORTANT_MM * 0.74
+    first_base = top - PADDING_MM - 0.3 - IMPORTANT_MM * 0.72
     for spot, parts, value in zip(spots, row.cells, row.values, strict=True):
         if spot.column.kind == "tick":
             if not row.bold:

@@ -71,16 +71,21 @@ def _heading(spool: str, cuts: list[CutRow], pieces: dict[str, CutPiece], names:
     kind = names.kinds.get(first.kind)
     used, waste = sum(cut.cut_mm for cut in cuts), min(cut.waste_mm for cut in cuts)
     what = f"{kind.name if kind else first.kind} {first.section_mm2:g} mm²"
-    colour = f" {swatch(first.colour)}" if first.colour else ""
+    if first.colour:
+        what += f" {swatch(first.colour)}"
+    # The engine names a new spool after what is on it; a spool from the shelf has a name of its own.
+    name = names(spool).removeprefix(what).strip(" #")
     count = f"{len(cuts)} piece{'s' if len(cuts) > 1 else ''}"
-    return f"{what}{colour} · spool {names(spool)} · {count}, {metres(used)} m, {metres(waste)} m left over"
+    return f"{what} · spool {name} · {count}, {metres(used)} m, {metres(waste)} m left over"
 
 
 def _row(piece: CutPiece, analysis: Analysis, names: Names) -> tuple[Cell, ...]:
     wire = analysis.wires.get(piece.wires[0]) if piece.wires else None
     sized = analysis.sized.get(piece.wires[0]) if piece.wires else None
     label = names(piece.piece) + (" *" if piece.provisional else "")
-    allowances = " · ".join(f"{a.name} {mm(a.length_mm)}" for a in piece.allowances if a.length_mm)
+    allowances = " · ".join(
+        f"{a.name.removeprefix('end at ')} {mm(a.length_mm)}" for a in piece.allowances if a.length_mm
+    )
     return (
         False,
         label,

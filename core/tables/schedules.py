@@ -131,6 +131,7 @@ def bundle_table(analysis: Analysis) -> Table:
             (
                 bundle.channel,
                 channel.name if channel and channel.name else None,
+                names(channel.surface) if channel and channel.surface else None,
                 words(channel.kind) if channel else None,
                 len(bundle.wires),
                 bundle.diameter_tight_mm,
@@ -138,7 +139,7 @@ def bundle_table(analysis: Analysis) -> Table:
                 bundle.length_mm,
                 bundle.fill_percent,
                 bundle.fill_limit_percent,
-                bundle.mass_g_per_m,
+                round(bundle.mass_g_per_m),
                 ", ".join(sorted({names(analysis.wires[w].circuit) for w in bundle.wires if w in analysis.wires})),
             )
         )
@@ -148,14 +149,15 @@ def bundle_table(analysis: Analysis) -> Table:
         columns=(
             Column(key="channel", title="channel", weight=0.8, important=True),
             Column(key="name", title="name", weight=1.7),
+            Column(key="surface", title="on", weight=1.4),
             Column(key="kind", title="kind", weight=1.2),
             Column(key="wires", title="wires", kind="count", weight=0.55, important=True),
-            Column(key="diameter_tight_mm", title="Ø tight", kind="number", unit="mm", weight=0.6),
-            Column(key="diameter_laid_mm", title="Ø laid", kind="number", unit="mm", weight=0.6, important=True),
+            Column(key="diameter_tight_mm", title="Ø tight", kind="diameter", weight=0.6),
+            Column(key="diameter_laid_mm", title="Ø laid", kind="diameter", weight=0.6, important=True),
             Column(key="length_mm", title="one-way", kind="mm", weight=0.75),
             Column(key="fill_percent", title="fill", kind="percent", weight=0.55),
             Column(key="fill_limit_percent", title="fill limit", kind="percent", weight=0.55),
-            Column(key="mass_g_per_m", title="weight", kind="number", unit="g/m", weight=0.65),
+            Column(key="mass_g_per_m", title="weight", kind="count", unit="g/m", weight=0.65),
             Column(key="circuits", title="circuits", weight=3.4),
         ),
         rows=tuple(rows),

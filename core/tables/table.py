@@ -7,15 +7,15 @@ import msgspec
 from core.analysis.colours import WORDS
 from core.text import number, trimmed
 
-Kind = Literal["text", "mm", "m", "a", "v", "percent", "mm2", "kg", "count", "number", "tick", "swatch"]
+Kind = Literal["text", "mm", "diameter", "m", "a", "v", "percent", "mm2", "kg", "count", "number", "tick", "swatch"]
 Align = Literal["left", "middle", "right"]
 
 #: Unit printed under a column's title, by kind.
 UNITS: dict[Kind, str] = {
-    "mm": "mm", "m": "m", "a": "A", "v": "V", "percent": "%", "mm2": "mm²", "kg": "kg",
+    "mm": "mm", "diameter": "mm", "m": "m", "a": "A", "v": "V", "percent": "%", "mm2": "mm²", "kg": "kg",
 }  # fmt: skip
 #: Decimals on paper; a section or a count is printed as it is.
-DECIMALS: dict[Kind, int] = {"mm": 0, "m": 2, "a": 1, "v": 2, "percent": 1, "kg": 1}
+DECIMALS: dict[Kind, int] = {"mm": 0, "diameter": 1, "m": 2, "a": 1, "v": 2, "percent": 1, "kg": 1}
 #: What stands for a value that does not exist (a wire that cannot be routed has no drop).
 NOTHING = "–"
 

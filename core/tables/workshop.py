@@ -4,6 +4,7 @@ from core.analysis.analysis import Analysis
 from core.tables.contract import standing_findings
 from core.tables.names import Names, words
 from core.tables.table import Cell, Column, Table
+from core.text import mm
 
 DRILLING = (
     "Before every hole: look at the other side, keep off airbags, fuel and brake lines, and never drill structural "
@@ -69,38 +70,54 @@ def findings_list(analysis: Analysis) -> Table:
 
 
 def securing_list(analysis: Analysis) -> Table:
-    """Where to fix and where to drill, along every channel from its start."""
+    """Where to fix and where to drill: channel by channel, from its start on."""
     names = Names(analysis.plan)
-    rows: list[tuple[str, float, tuple[Cell, ...]]] = []
+    found: dict[str, list[tuple[float, tuple[Cell, ...]]]] = {}
+
+    def add(channel: str, at_mm: float, what: str, hole_mm: float | None, why: str) -> None:
+        found.setdefault(channel, []).append((at_mm, (False, channel, at_mm, what, hole_mm, why)))
+
     for point in analysis.securing:
-        what = words(point.kind)
-        why = "placed by hand" if point.user else "by the profile's spacing"
-        rows.append((point.channel, point.at_mm, (False, names(point.channel), point.at_mm, what, None, why)))
-    for gap in analysis.securing_gaps:
-        why = f"nothing to fix to for {gap.to_mm - gap.from_mm:,.0f} mm, limit {gap.limit_mm:,.0f} mm"
-        rows.append(
-            (gap.channel, gap.from_mm, (False, names(gap.channel), gap.from_mm, "GAP: add a fixing", None, why))
+        add(
+            point.channel, point.at_mm, words(point.kind), None, "placed by hand" if point.user else "profile's spacing"
         )
+    for gap in analysis.securing_gaps:
+        why = f"nothing to fix to for {mm(gap.to_mm - gap.from_mm)} mm, limit {mm(gap.limit_mm)} mm"
+        add(gap.channel, gap.from_mm, "GAP: add a fixing", None, why)
     for crossing in analysis.crossings:
         what = f"protected: {words(crossing.kind)}" if crossing.protected else crossing.remedy or words(crossing.kind)
-        why = f"crosses {names(crossing.with_)}"
-        row = (False, names(crossing.channel), crossing.at_mm, what, crossing.size_mm, why)
-        rows.append((crossing.channel, crossing.at_mm, row))
-    rows.sort(key=lambda item: (item[0], item[1]))
+        add(crossing.channel, crossing.at_mm, what, crossing.size_mm, f"crosses {names(crossing.with_)}")
+    rows: list[tuple[Cell, ...]] = []
+    headings = []
+    for channel in (channel.id for channel in analysis.plan.channels if channel.id in found):
+        headings.append((len(rows), _channel_heading(analysis, names, channel)))
+        rows += [row for _, row in sorted(found[channel], key=lambda item: item[0])]
     return Table(
         name="securing",
         title="Securing and drilling",
         columns=(
             Column(key="done", title="done", kind="tick", weight=0.4),
-            Column(key="channel", title="channel", weight=1.8, important=True),
+            Column(key="channel", title="channel", weight=0.8),
             Column(key="at_mm", title="from its start", kind="mm", weight=0.8, important=True),
             Column(key="what", title="what", weight=3.2),
-            Column(key="hole_mm", title="hole", kind="number", unit="mm", weight=0.6, important=True),
+            Column(key="hole_mm", title="hole", kind="diameter", weight=0.6, important=True),
             Column(key="why", title="why", weight=3.0),
         ),
-        rows=tuple(row for _, _, row in rows),
+        rows=tuple(rows),
+        headings=tuple(headings),
         notes=(DRILLING,),
     )
+
+
+def _channel_heading(analysis: Analysis, names: Names, channel_id: str) -> str:
+    """Which channel, where it lies and what is in it, as far as that is known."""
+    channel, bundle = analysis.channels[channel_id], analysis.bundles.get(channel_id)
+    parts = [channel_id, channel.name, names(channel.surface) if channel.surface else "by tape"]
+    if bundle is not None:
+        count = len(bundle.wires)
+        parts.append(f"{count} wire{'' if count == 1 else 's'}, Ø {bundle.diameter_laid_mm:.1f} mm")
+        parts.append(f"{mm(bundle.length_mm)} mm one-way")
+    return " · ".join(part for part in parts if part)
 
 
 def wrap_table(analysis: Analysis) -> Table:
