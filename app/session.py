@@ -5,21 +5,25 @@ analysis. Panels and canvas are views on it and keep no copy. Everything here ha
 of a big plan is computed by `app.jobs` and may be a little behind (`analysis.plan is not shown`) until it arrives.
 """
 
+from __future__ import annotations
+
 from collections import deque
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from time import perf_counter
-from typing import TYPE_CHECKING, Any, Protocol
+from typing import TYPE_CHECKING, Protocol
 
 from PySide6.QtCore import QObject, QTimer, Signal
 
 from app.jobs import NewestWins
 from core import history
 from core.diff import changed_records
+from core.files.library import Library
 from core.model import Plan
 
 if TYPE_CHECKING:
-    from core.files.library import Library
+    # It imports networkx, which the first window does not wait for.
+    from core.analysis.analysis import Analysis, Quality
 
 #: Analyses that took longer go to the worker.
 ON_GUI_THREAD_MS = 30.0
@@ -30,9 +34,9 @@ IN_DRAG_MS = 8.0
 class AnalyserLike(Protocol):
     """What a session needs of `core.analysis.engine.Analyser`."""
 
-    def analyse(self, plan: Plan, quality: Any = ...) -> Any: ...
+    def analyse(self, plan: Plan, quality: Quality = ...) -> Analysis: ...
 
-    def estimate(self, plan: Plan, held: Any) -> Any: ...
+    def estimate(self, plan: Plan, held: Analysis) -> Analysis: ...
 
 
 class _Stopwatch:
@@ -66,7 +70,7 @@ class Session(QObject):
 
     def __init__(
         self,
-        library: "Library",
+        library: Library,
         plan: Plan,
         path: Path | None = None,
         parent: QObject | None = None,
@@ -81,10 +85,14 @@ class Session(QObject):
         self._path = path
         self._preview: Plan | None = None
         self._selection: tuple[str, ...] = ()
-        self._full: Any = None
-        self._estimate: Any = None
-        self._refined: Any = None
+        self._full: Analysis | None = None
+        self._estimate: Analysis | None = None
+        self._refined: Analysis | None = None
+        #: Preview and held analysis of the newest estimate; plan whose analysis the worker was asked for.
+        self._estimated: tuple[Plan, Analysis] | None = None
         self._asked: Plan | None = None
+        #: Counts the files this session had: results for an earlier one are not believed.
+        self._file = 0
         self._analysis_time = _Stopwatch()
         self._estimate_time = _Stopwatch()
         self._jobs = NewestWins(self)
@@ -177,7 +185,8 @@ class Session(QObject):
         self._history = history.started(plan)
         self._saved = plan
         self._preview = None
-        self._full = self._estimate = self._refined = self._asked = None
+        self._full = self._estimate = self._refined = self._estimated = self._asked = None
+        self._file += 1
         self._analysis_time, self._estimate_time = _Stopwatch(), _Stopwatch()
         if watched:
             self._analyse_here()
@@ -201,9 +210,11 @@ class Session(QObject):
 
     def _show(self, old: Plan) -> None:
         was = self._newest
-        # A committed preview keeps its estimate until the full analysis is there.
-        if self._preview is None and self._estimate is not None and self._estimate.plan is not self.plan:
-            self._estimate = None
+        if self._preview is None:
+            self._estimated = None
+            # A committed preview keeps its estimate until the full analysis is there.
+            if self._estimate is not None and self._estimate.plan is not self.plan:
+                self._estimate = None
         self._analyse_shown()
         if self.shown is not old:
             self._forget_gone(old)
@@ -214,17 +225,20 @@ class Session(QObject):
     # --- the analysis ------------------------------------------------------------------------------------------------
 
     @property
-    def analysis(self) -> Any:
+    def analysis(self) -> Analysis:
         """The newest analysis there is: of the shown plan where it could be had at once, else of an earlier one.
 
         A provisional one (`.provisional`) belongs to a preview. Asked for the first time it is computed here and now.
         """
-        if self._full is None:
+        newest = self._newest
+        if newest is None:
             self._analyse_here()
-        return self._newest
+            newest = self._newest
+            assert newest is not None
+        return newest
 
     @property
-    def _newest(self) -> Any:
+    def _newest(self) -> Analysis | None:
         return self._full if self._estimate is None else self._estimate
 
     @property
@@ -232,7 +246,7 @@ class Session(QObject):
         """Whether a newer analysis is on its way."""
         return self._jobs.busy
 
-    def analysis_now(self) -> Any:
+    def analysis_now(self) -> Analysis:
         """The full, refined analysis of the committed plan, waited for: for papers, tables and tests."""
         if self._refined is None or self._refined.plan is not self.plan:
             self._jobs.wait()
@@ -249,10 +263,17 @@ class Session(QObject):
         if self._full is None:
             return  # nobody has asked for one yet
         if self._preview is not None:
-            if self._jobs.busy or self._estimate_time.longest_ms > IN_DRAG_MS:
+            if self._estimated is not None and self._estimated[0] is self._preview and self._estimated[1] is self._full:
+                return
+            longest_ms = self._estimate_time.longest_ms
+            if self._jobs.busy:
+                return  # the end of the job asks again
+            if longest_ms > ON_GUI_THREAD_MS:
+                self._estimate_in_worker(self._preview, self._full)
+            elif longest_ms > IN_DRAG_MS:
                 self._later.start()
             else:
-                self._estimate_here()
+                self._estimate_here(self._preview, self._full)
         elif self._full.plan is self.plan:
             self._estimate = None
         elif self._jobs.busy or self._analysis_time.longest_ms > ON_GUI_THREAD_MS:
@@ -267,56 +288,66 @@ class Session(QObject):
         self._analysis_time.timed(started_s)
         self._estimate = None
         if self._preview is not None:
-            self._estimate_here()
+            self._estimate_here(self._preview, self._full)
 
-    def _estimate_here(self) -> None:
-        assert self._preview is not None
+    def _estimate_here(self, plan: Plan, held: Analysis) -> None:
         started_s = perf_counter()
-        self._estimate = self._analyser.estimate(self._preview, self._full)
+        self._estimate = self._analyser.estimate(plan, held)
+        self._estimated = (plan, held)
         self._estimate_time.timed(started_s)
 
     def _estimate_late(self) -> None:
-        if self._preview is None or self._full is None or self._jobs.busy:
-            return  # the job's end asks again
-        self._estimate_here()
-        self.analysis_changed.emit(self._estimate)
+        if self._preview is not None and self._full is not None and not self._jobs.busy:
+            self._estimate_here(self._preview, self._full)
+            self.analysis_changed.emit(self._estimate)
 
     def _analyse_in_worker(self) -> None:
-        if self._asked is self.plan:
-            return
-        plan, analyser, time = self.plan, self._analyser, self._analysis_time
-        self._asked = plan
+        plan, analyser = self.plan, self._analyser
+        if self._asked is not plan:
+            self._asked = plan
+            self._run(lambda: analyser.analyse(plan, "quick"), self._analysis_time)
 
-        def job() -> Any:
+    def _estimate_in_worker(self, plan: Plan, held: Analysis) -> None:
+        analyser = self._analyser
+        self._estimated = (plan, held)
+        self._run(lambda: analyser.estimate(plan, held), self._estimate_time)
+
+    def _run(self, work: Callable[[], Analysis], stopwatch: _Stopwatch) -> None:
+        file = self._file
+
+        def job() -> tuple[int, Analysis]:
             started_s = perf_counter()
-            result = analyser.analyse(plan, "quick")
-            time.timed(started_s)
-            return result
+            result = work()
+            stopwatch.timed(started_s)
+            return file, result
 
         self._jobs.run(job)
 
-    def _job_done(self, _number: int, analysis: Any) -> None:
-        if self._asked is analysis.plan:
-            self._asked = None
-        # One of an earlier plan is better than a still earlier one, but not one of a plan of another file.
-        if any(step.state is analysis.plan for step in self._history.steps):
-            self._full = analysis
-            if self._preview is None and (self._estimate is None or analysis.plan is self.plan):
-                self._estimate = None
-                self.analysis_changed.emit(analysis)
+    def _job_done(self, _number: int, result: tuple[int, Analysis]) -> None:
+        file, analysis = result
+        self._asked = None
+        if file == self._file:
+            self._take(analysis)
+        # The plan may have changed while the worker was busy with an earlier one.
         if not self._jobs.busy:
-            self._catch_up()
+            self._show(self.shown)
+
+    def _take(self, analysis: Analysis) -> None:
+        """A result of the worker. One of a plan that is no longer shown is better than a still earlier one."""
+        was = self._newest
+        if analysis.provisional:
+            if self._preview is not None or analysis.plan is self.plan:
+                self._estimate = analysis
+        elif self._full is None or self._full.plan is not self.plan:
+            self._full = analysis
+            if self._preview is None and analysis.plan is self.plan:
+                self._estimate = None
+        if self._newest is not was:
+            self.analysis_changed.emit(self._newest)
 
     def _job_failed(self, _number: int, error: object) -> None:
         self._asked = None
         self.analysis_failed.emit(error)
-
-    def _catch_up(self) -> None:
-        """The plan may have changed while the worker was busy with an earlier one."""
-        if self._preview is not None:
-            self._later.start()
-        else:
-            self._show(self.plan)
 
     # --- the selection -----------------------------------------------------------------------------------------------
 
@@ -339,7 +370,7 @@ class Session(QObject):
             self.select(key for key in self._selection if key not in gone)
 
 
-def _own_analyser(library: "Library") -> AnalyserLike:
+def _own_analyser(library: Library) -> AnalyserLike:
     from core.analysis.engine import Analyser
 
     analyser: AnalyserLike = Analyser(library)

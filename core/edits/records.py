@@ -8,7 +8,7 @@ from core.edits.channels import check_along
 from core.edits.deleting import Deletion, delete
 from core.edits.surfaces import check_within, clean_outline
 from core.files.references import problems, references
-from core.model import COLLECTIONS, Limit, Plan, Waiver, ids
+from core.model import COLLECTIONS, Limit, Plan, Record, Waiver, ids
 
 #: Fields whose soundness hangs on other records: the whole plan is looked at after they change.
 STRUCTURAL = frozenset(
@@ -86,7 +86,7 @@ def set_plan(plan: Plan, **changes: Any) -> Plan:
         if field in NOT_SET:
             refuse(f"The plan's {field.replace('_', ' ')} is not set this way.")
         old = getattr(plan, field, None)
-        if isinstance(value, dict) and hasattr(old, "__struct_fields__"):
+        if isinstance(value, dict) and isinstance(old, Record):
             changes[field] = changed(old, **value)
     if "name" in changes and not str(changes["name"]).strip():
         refuse("The plan needs a name; it is printed on every paper.")
@@ -128,7 +128,7 @@ def waive(plan: Plan, code: str, subjects: Iterable[str], reason: str, by: str =
         refuse("In a plan for a customer a waiver needs the name of who sets the rule aside.")
     for waiver in plan.waivers:
         if waiver.code == code and set(waiver.subjects) == set(subjects):
-            refuse(f"This finding is waived already: {waiver.reason}")
+            refuse(f"This finding is waived already ({waiver.reason}).")
     fresh = new_id(plan, "waivers")
     waiver = made(Waiver, id=fresh, code=code, subjects=subjects, reason=reason.strip(), by=by.strip(), on=on)
     return add(plan, "waivers", waiver), fresh

@@ -3,13 +3,13 @@
 from uuid import uuid4
 
 from core.edits.change import made, refuse, replaced
-from core.edits.kinds import default_wire, use_default_wire, use_wrap
+from core.edits.kinds import default_wire, use_default_wire, use_kind, use_wrap
 from core.files.library import Library
 from core.model import FORMAT, GROUPS, Plan, ProfileUse
 
 
 def new_plan(library: Library, name: str, profile_id: str, plan_id: str | None = None) -> Plan:
-    """An empty plan under a profile of the library, with its own copies of the usual wire, cable, tape and wrap.
+    """An empty plan under a profile of the library, with copies of the usual wire, cable, tape and wrap of its own.
 
     `plan_id` is made up where none is given. Refuses a profile the library does not have.
     """
@@ -31,4 +31,7 @@ def new_plan(library: Library, name: str, profile_id: str, plan_id: str | None =
     if spiral is not None:
         plan = use_wrap(plan, library, spiral.id)
         plan = replaced(plan, assumptions=replaced(plan.assumptions, wrap=spiral.id))
+    # The analysis chooses among these, so an old plan needs its own to get the same answers from a new program.
+    for kind in (*library.conduit_kinds, *library.grommet_kinds):
+        plan = use_kind(plan, kind)
     return plan

@@ -12,6 +12,7 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app.session import Session
+from core.files.library import Library
 from core.model import Device, Plan, ProfileUse
 
 
@@ -29,8 +30,9 @@ class Said:
 class Slowly:
     """An analyser that takes as long as it is told and remembers whether two threads ever used it at once."""
 
-    def __init__(self, takes_s: float = 0.0) -> None:
+    def __init__(self, takes_s: float = 0.0, estimate_s: float = 0.0) -> None:
         self.takes_s = takes_s
+        self.estimate_s = estimate_s
         self.analysed: list[Plan] = []
         self.shared = False
         self._inside = threading.Lock()
@@ -47,7 +49,14 @@ class Slowly:
                 self._inside.release()
 
     def estimate(self, plan: Plan, held: Said) -> Said:
-        return Said(plan, "quick", provisional=True, held=held)
+        free = self._inside.acquire(blocking=False)
+        self.shared = self.shared or not free
+        try:
+            time.sleep(self.estimate_s)
+            return Said(plan, "quick", provisional=True, held=held, thread=threading.current_thread().name)
+        finally:
+            if free:
+                self._inside.release()
 
 
 def _plan(name: str, *devices: Device) -> Plan:
@@ -67,8 +76,9 @@ Make = Callable[..., Session]
 def make(qtbot: QtBot) -> Iterator[Make]:
     made: list[Session] = []
 
-    def session(plan: Plan = A, takes_s: float = 0.0, path: Path | None = None) -> Session:
-        made.append(Session(None, plan, path, analyser=Slowly(takes_s)))  # type: ignore[arg-type]
+    def session(plan: Plan = A, takes_s: float = 0.0, estimate_s: float = 0.0) -> Session:
+        analyser: Any = Slowly(takes_s, estimate_s)
+        made.append(Session(Library(), plan, analyser=analyser))
         return made[-1]
 
     yield session
@@ -252,6 +262,37 @@ def test_a_drag_that_starts_while_the_worker_is_busy_gets_its_estimate_after_it(
     qtbot.waitUntil(lambda: session.analysis.plan is C, timeout=3000)
     assert session.analysis.provisional
     assert session.analysis.held.plan is B
+
+
+def test_slow_estimates_of_a_drag_come_from_the_worker_and_do_not_hold_it_up(make: Make, qtbot: QtBot) -> None:
+    session = make(A, estimate_s=0.06)
+    assert session.analysis.plan is A
+    session.preview(B)  # nobody knows yet that it is slow
+    frames = [_plan(f"frame {i}") for i in range(10)]
+    started = time.perf_counter()
+    for frame in frames:
+        session.preview(frame)
+    assert time.perf_counter() - started < 0.05
+    qtbot.waitUntil(lambda: session.analysis.plan is frames[-1], timeout=3000)
+    assert session.analysis.thread == "loomwright-job"
+    assert session.analysis.held.plan is A
+    session.preview(None)
+    assert session.analysis.plan is A
+    session.preview(frames[3])
+    session.preview(None)
+    qtbot.waitUntil(lambda: not session.analysing, timeout=3000)
+    assert session.analysis.plan is A  # what came too late is not shown
+
+
+def test_an_estimate_a_little_slow_waits_for_the_event_loop(make: Make, qtbot: QtBot) -> None:
+    session = make(A, estimate_s=0.012)
+    assert session.analysis.plan is A
+    session.preview(B)
+    with qtbot.waitSignal(session.analysis_changed, timeout=3000):
+        session.preview(C)
+        assert session.shown is C
+        assert session.analysis.plan is B
+    assert session.analysis.plan is C
 
 
 def test_a_worker_busy_with_another_file_is_not_believed(make: Make, qtbot: QtBot) -> None:

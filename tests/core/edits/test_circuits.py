@@ -243,4 +243,4 @@ def test_a_new_plan_holds_copies_of_the_usual_kinds() -> None:
 
 
 def _all_new() -> tuple[str, ...]:
-    return ("surfaces", "seams", "wire_kinds", "tape_kinds", "wrap_styles")
+    return ("surfaces", "seams", "wire_kinds", "tape_kinds", "wrap_styles", "conduit_kinds", "grommet_kinds")
