@@ -1,6 +1,7 @@
 """Checks of the sheet: folds, overlaps, seams, outlines, channels that do not lie on their surface."""
 
 from collections.abc import Iterable
+from math import isfinite
 
 from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
@@ -52,12 +53,13 @@ def seams(analysis: Analysis) -> Iterable[Finding]:
         state = analysis.sheet.seam_states[seam.id]
         if not state.closes:
             letter = analysis.sheet.seam_letters[seam.id]
+            gap = max(state.gap_start_mm, state.gap_end_mm)
             yield Finding(
                 code="seam.open",
                 severity="warning",
                 subjects=(seam.id, seam.a, seam.b),
-                message=f"Seam {letter} between {analysis.word(seam.a)} and {analysis.word(seam.b)} {state.message}.",
-                value=max(state.gap_start_mm, state.gap_end_mm),
+                message=f"Seam {letter} between {analysis.word(seam.a)} and {analysis.word(seam.b)}: {state.message}.",
+                value=gap if isfinite(gap) else None,
                 limit=10.0,
                 unit="mm",
                 remedy="measure both edges again; lengths along surfaces stay true meanwhile",
