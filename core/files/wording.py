@@ -3,6 +3,7 @@
 import difflib
 import re
 from functools import cache
+from math import isfinite
 from typing import Any, Final
 
 import msgspec
@@ -129,6 +130,8 @@ def _shown(value: Any) -> str:
         return f"the text {_cut(value)!r}"
     if isinstance(value, bool):
         return "true" if value else "false"
+    if isinstance(value, float) and not isfinite(value):
+        return "a number beyond all measure"
     if isinstance(value, int | float):
         return f"the number {_cut(str(value))}"
     if isinstance(value, list):

@@ -84,6 +84,9 @@ def test_a_byte_order_mark_is_tolerated() -> None:
 # --- values that do not fit --------------------------------------------------------------------------------------
 
 
+NODE = '"nodes": [{"id": "n", "place": {"place": "surface", "surface": "s", "at_mm": [0, %s]}}]'
+
+
 @pytest.mark.parametrize(
     ("more", "path", "message", "expected"),
     [
@@ -128,8 +131,9 @@ def test_a_byte_order_mark_is_tolerated() -> None:
             "'air'",
             "surface, line, penetration",
         ),
-        ('"assumptions": {"ambient_c": 1e999}', "$.assumptions.ambient_c", "not finite", "a finite number"),
-        ('"assumptions": {"ambient_c": 1e12}', "$.assumptions.ambient_c", "1e+12", "at most 1e+09"),
+        ('"assumptions": {"ambient_c": 1e999}', "$.assumptions.ambient_c", "beyond all measure", "a number <= "),
+        (NODE % "1e999", "$.nodes[0].place.at_mm", "not finite", "a finite number"),
+        (NODE % "1e12", "$.nodes[0].place.at_mm", "1e+12", "at most 1e+09"),
         ('"assumptions": {"ambient_c": 1' + "0" * 350 + "}", "$.assumptions.ambient_c", "", ""),
         ('"assumptions": {"ambient_c": true}', "$.assumptions.ambient_c", "true", "a number"),
         ('"images": [{"id": "i", "media_type": "image/png", "data": "%%"}]', "$.images[0].data", "damaged", "base64"),

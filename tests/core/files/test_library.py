@@ -72,8 +72,8 @@ def test_sizes_of_a_wire_grow_in_everything_and_its_mass_is_computed_as_said(fou
 
 @pytest.mark.parametrize("found", LIBRARY.wire_kinds, ids=lambda k: k.id)
 def test_resistance_is_that_of_copper(found: WireKind) -> None:
-    """IACS annealed copper has 17.241 ohm.mm2/km at 20 C (read, tnlab.org). The greatest resistances of IEC 60228 class 5
-    lie above it for lay and tolerance: 39.0 ohm/km at 0.5 mm2 is 13 %, tinned 5.09 at 4 mm2 18 % more."""
+    """IACS annealed copper has 17.241 ohm.mm2/km at 20 C (read, tnlab.org). The greatest resistances of IEC 60228
+    class 5 lie above it for lay and tolerance: 39.0 ohm/km at 0.5 mm2 is 13 %, tinned 5.09 at 4 mm2 18 % more."""
     for row in found.sizes:
         assert 0.99 < row.r20_ohm_per_km * row.section_mm2 / 17.241 < 1.19
 
@@ -303,7 +303,7 @@ def test_a_faulty_record_is_left_out_and_told_with_file_line_and_path_while_the_
         ),
         ("tape_kinds = 5", "mine.toml: 'tape_kinds' is no list of the library"),
         ("tape_kinds = [5]", "tape_kinds[0]: there is the number 5 (expected a record)"),
-        ((TAPE % "nan"), "width_mm: there is the number nan (expected a number > 0.0)"),
+        ((TAPE % "nan"), "width_mm: there is a number beyond all measure (expected a number > 0.0)"),
         ((TAPE % "2") + "temperature_c = inf", "tape_kinds[0].temperature_c: the number is not finite"),
         ((TAPE % "-2"), "width_mm: there is the number -2 (expected a number > 0.0)"),
         ((TAPE % "2") + "colour = 1", "the field 'colour' is not known"),
