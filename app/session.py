@@ -27,6 +27,8 @@ if TYPE_CHECKING:
 
 #: Analyses that took longer go to the worker.
 ON_GUI_THREAD_MS = 30.0
+#: The first analysis of a session also loads libraries; up to this it says nothing about the plan.
+LOADING_MS = 400.0
 #: Estimates that took longer are left until the event loop has nothing better to do.
 IN_DRAG_MS = 8.0
 
@@ -44,9 +46,13 @@ class _Stopwatch:
 
     def __init__(self) -> None:
         self._last_ms: deque[float] = deque(maxlen=8)
+        self._first = True
 
     def timed(self, started_s: float) -> None:
-        self._last_ms.append((perf_counter() - started_s) * 1000)
+        took_ms = (perf_counter() - started_s) * 1000
+        if not self._first or took_ms > LOADING_MS:
+            self._last_ms.append(took_ms)
+        self._first = False
 
     @property
     def longest_ms(self) -> float:

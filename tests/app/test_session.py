@@ -12,8 +12,11 @@ import pytest
 from pytestqt.qtbot import QtBot
 
 from app.session import Session
-from core.files.library import Library
-from core.model import Device, Plan, ProfileUse
+from core.edits.devices import move_device
+from core.files.library import Library, load_library
+from core.model import Device, Plan, ProfileUse, find
+from tests.helpers.vans import by_name
+from tests.helpers.wired import wired
 
 
 @dataclass
@@ -70,6 +73,12 @@ def _device(name: str) -> Device:
 A, B, C = _plan("a"), _plan("b"), _plan("c")
 
 Make = Callable[..., Session]
+
+
+@pytest.fixture(autouse=True)
+def _believe_the_first_time(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The fake loads no libraries."""
+    monkeypatch.setattr("app.session.LOADING_MS", 0.0)
 
 
 @pytest.fixture
@@ -331,6 +340,40 @@ def test_a_fault_in_the_worker_is_told(make: Make, qtbot: QtBot) -> None:
         session.commit("edit", B)
     assert caught.args[0] is fault
     assert session.analysis.plan is A
+
+
+def test_a_session_on_a_real_plan(qtbot: QtBot) -> None:
+    """Moving a device changes its wires' lengths, live and when committed; undo brings the very same plan back."""
+    plan = wired()
+    session = Session(load_library(), plan)
+    pump = find(plan, "devices", by_name(plan, "devices", "Pump"))
+    circuit = find(plan, "circuits", by_name(plan, "circuits", "Pump"))
+
+    def lengths() -> list[float]:
+        analysis = session.analysis
+        assert analysis.plan is session.shown
+        return [r.route_mm or 0.0 for w, r in analysis.routes.items() if analysis.wires[w].circuit == circuit.id]
+
+    def settled() -> bool:
+        return session.analysis.plan is session.shown
+
+    at_first = lengths()
+    assert len(at_first) == 2
+    x, y = pump.at_mm
+    moved = move_device(plan, pump.id, pump.surface, (x, y - 120.0))
+    session.preview(moved)
+    qtbot.waitUntil(settled)
+    live = lengths()
+    assert all(now > was for now, was in zip(live, at_first, strict=True))
+    session.commit("Move device", moved)
+    qtbot.waitUntil(lambda: settled() and not session.analysis.provisional)
+    assert lengths() == pytest.approx(live)
+    session.undo()
+    assert session.plan is plan
+    qtbot.waitUntil(settled)
+    assert lengths() == at_first
+    assert session.analysis_now().quality == "refined"
+    session.close()
 
 
 def test_closing_waits_for_the_worker(make: Make) -> None:
