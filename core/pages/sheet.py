@@ -5,7 +5,8 @@ record whose inputs are the same objects (or equal ones) gets the very same tupl
 shows them can see by identity what changed.
 
 Keys are ids of records; a record that is drawn in two layers has keys with a prefix: ``outline:``, ``fold:``,
-``caption:``, ``name:``, ``fall:``, ``crossings:``, ``finding:`` (number), ``route:`` (wire). `record_of` gives the id.
+``caption:``, ``name:``, ``fall:``, ``pill:``, ``crossings:``, ``finding:`` (number), ``route:`` (wire).
+`record_of` gives the id.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
@@ -48,14 +49,15 @@ LAYERS: tuple[str, ...] = (
     "falls",
     "bundles",
     "nodes",
+    "route",
     "crossings",
+    "pills",
     "devices",
     "device_names",
-    "route",
     "captions",
     "findings",
 )
-_PREFIXES = ("outline", "fold", "caption", "name", "fall", "crossings", "finding", "route")
+_PREFIXES = ("outline", "fold", "caption", "name", "fall", "pill", "crossings", "finding", "route")
 
 
 @dataclass(frozen=True)
@@ -269,6 +271,8 @@ def _wiring_parts(world: World, trunks: Trunks, labels: Labels) -> Parts:
             pills = labels.pills.get(channel.id, ())
             inputs = (channel, path, bundle, colour, at, pills, k, world.detail)
             yield "bundles", channel.id, inputs, wiring.bundle_marks
+            if pills:
+                yield "pills", f"pill:{channel.id}", (channel.id, colour, pills, k), wiring.pills_marks
     if world.is_low:
         return
     for node in world.plan.nodes:

@@ -66,7 +66,7 @@ def bundle_marks(
     k: float,
     detail: str,
 ) -> tuple[AnyMark, ...]:
-    """A bundle to scale with halo, securing ticks at `ticks_mm` from its start, and its labels."""
+    """A bundle to scale with halo and securing ticks at `ticks_mm` from its start, none under its labels `pills`."""
     if len(path.sheet_mm) < 2:
         return ()
     wide = drawn_width_mm(bundle, k)
@@ -87,9 +87,12 @@ def bundle_marks(
     if detail == "full" and ticks_mm and path.length_mm > 0:
         line = as_drawn(path, channel, wide)
         marks += _ticks(channel.id, line, [at / path.length_mm for at in ticks_mm], wide, pills, k)
-    for pill in pills:
-        marks += pill_marks(channel.id, colour, pill, k)
     return tuple(marks)
+
+
+def pills_marks(subject: str, colour: int, pills: tuple[Pill, ...], k: float) -> tuple[AnyMark, ...]:
+    """The labels of one channel."""
+    return tuple(mark for pill in pills for mark in pill_marks(subject, colour, pill, k))
 
 
 def _ticks(

@@ -13,12 +13,13 @@ from core.geometry.plane import Polyline
 from core.geometry.polygon import centre as inner_point
 from core.model import Box, Device, KeepOutZone, Opening, Panel, Point, Surface
 from core.pages.lettering import CUTS, Font, width_mm
-from core.pages.marks import AnyMark, TextMark
+from core.pages.marks import AnyMark, AreaMark, TextMark
 from core.pages.sheet_base import CAPTION_MM, NAME_MM, SMALL_MM, World, size_words
 from core.pages.sheet_bundles import Pill, as_drawn, drawn_width_mm
 from core.pages.sheet_devices import body_of, entry_on_sheet
 from core.pages.sheet_pills import place_pills
 from core.pages.sheet_placement import Quad, Room, Rooms, bounds, turned, upright
+from core.pages.sheet_surfaces import seam_marks
 from core.pages.sheet_text import cap_mm, corners
 from core.pages.sheet_trunks import Trunks
 from core.text import shorten
@@ -51,6 +52,10 @@ def place_labels(world: World, trunks: Trunks, folds: Sequence[tuple[Point, Poin
     room = Rooms(CELL_MM * world.k)
     labels = Labels()
     outlines = _outlines(world)
+    for seam in world.plan.seams:
+        for mark in seam_marks(world, seam):
+            if isinstance(mark, AreaMark):
+                room.take(upright(*bounds(mark.outline_mm)))
     _captions(world, outlines, room, labels)
     if world.is_low:
         return labels

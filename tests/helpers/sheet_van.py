@@ -126,9 +126,9 @@ def van() -> Plan:
     for load in ("Roof fan", "Pump", "Fridge", "USB by the bed", "Reading light", "Door light"):
         m.circuit("Fuses", [load], load)
     for surface, a, b, out in (
-        (ceiling, (60, 4320), (60, 5280), -60.0),
-        (right, (60, 1800), (60, 3200), -60.0),
-        (floor, (60, 660), (60, 1800), -60.0),
+        (ceiling, (60, 4320), (60, 5280), -100.0),
+        (right, (60, 1800), (60, 3200), -100.0),
+        (floor, (60, 660), (60, 1800), -100.0),
     ):
         m.plan, _ = add_dimension(m.plan, surface, m.local(surface, a), m.local(surface, b), out)
     return m.plan

@@ -1,0 +1,89 @@
+"""How far marks reach, and how far a point is from them. Millimetres of the sheet."""
+
+from collections.abc import Iterable, Sequence
+from math import hypot, inf
+
+from core.geometry.plane import crossings, nearest_on
+from core.geometry.polygon import point_in
+from core.model import Point
+from core.pages.marks import AnyMark, AreaMark, CircleMark, ImageMark, LineMark, PathMark, TextMark
+from core.pages.sheet_text import corners
+
+#: Closed lines whose inside belongs to the thing.
+FILLED_LINES = frozenset({"zone", "box:above"})
+
+Rect = tuple[float, float, float, float]
+
+
+def extent(marks: Iterable[AnyMark]) -> Rect | None:
+    """Left, low, right, high of all marks, true widths included, pens that keep their pixels not; None for no marks."""
+    left = low = inf
+    right = high = -inf
+    for mark in marks:
+        points, out = _points(mark)
+        for x, y in points:
+            left, low, right, high = min(left, x - out), min(low, y - out), max(right, x + out), max(high, y + out)
+    return None if left == inf else (left, low, right, high)
+
+
+def _points(mark: AnyMark) -> tuple[Sequence[Point], float]:
+    match mark:
+        case LineMark() | PathMark():
+            return mark.points_mm, (mark.width_mm or 0.0) / 2
+        case AreaMark():
+            return mark.outline_mm, 0.0
+        case CircleMark():
+            return (mark.centre_mm,), mark.radius_mm
+        case TextMark():
+            return corners(mark), mark.size_mm * 0.1
+        case ImageMark():
+            # Turned about its lower left corner: its diagonal reaches all round.
+            return (mark.at_mm,), hypot(mark.width_mm, mark.height_mm)
+
+
+def distance(marks: Iterable[AnyMark], p: Point) -> float:
+    """From a point to the nearest mark; 0 on or inside it."""
+    return min((_distance(mark, p) for mark in marks), default=inf)
+
+
+def _distance(mark: AnyMark, p: Point) -> float:
+    match mark:
+        case LineMark(closed=True):
+            if mark.style in FILLED_LINES and point_in(mark.points_mm, p):
+                return 0.0
+            return nearest_on((*mark.points_mm, mark.points_mm[0]), p).distance_mm
+        case LineMark() | PathMark():
+            return max(0.0, nearest_on(mark.points_mm, p).distance_mm - (mark.width_mm or 0.0) / 2)
+        case AreaMark():
+            if point_in(mark.outline_mm, p) and not any(point_in(hole, p) for hole in mark.holes_mm):
+                return 0.0
+            return nearest_on((*mark.outline_mm, mark.outline_mm[0]), p).distance_mm
+        case CircleMark():
+            return max(0.0, hypot(p[0] - mark.centre_mm[0], p[1] - mark.centre_mm[1]) - mark.radius_mm)
+        case TextMark():
+            box = corners(mark)
+            return 0.0 if point_in(box, p) else nearest_on((*box, box[0]), p).distance_mm
+        case ImageMark():
+            # Only where it is not turned; a turned picture is picked by its name in the outline.
+            x, y = p[0] - mark.at_mm[0], p[1] - mark.at_mm[1]
+            return 0.0 if 0 <= x <= mark.width_mm and 0 <= y <= mark.height_mm else inf
+
+
+def meets(marks: Iterable[AnyMark], area: Rect) -> bool:
+    """True where a mark and a rectangle (left, low, right, high) share a point."""
+    left, low, right, high = area
+    edge = ((left, low), (right, low), (right, high), (left, high), (left, low))
+    middle = ((left + right) / 2, (low + high) / 2)
+    for mark in marks:
+        if isinstance(mark, CircleMark):
+            x, y = mark.centre_mm
+            if hypot(x - min(max(x, left), right), y - min(max(y, low), high)) <= mark.radius_mm:
+                return True
+            continue
+        points, _ = _points(mark)
+        line = (*points, points[0]) if isinstance(mark, AreaMark) or getattr(mark, "closed", False) else points
+        if any(left <= x <= right and low <= y <= high for x, y in points) or crossings(line, edge):
+            return True
+        if isinstance(mark, AreaMark) and point_in(mark.outline_mm, middle):
+            return True
+    return False

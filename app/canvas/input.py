@@ -1,0 +1,43 @@
+"""Qt's mouse and key events as the plain records that tools get."""
+
+from PySide6.QtCore import Qt
+from PySide6.QtGui import QKeyEvent, QKeySequence, QMouseEvent
+
+from app.tools.events import Button, KeyEvent, Modifier
+
+_BUTTONS: dict[Qt.MouseButton, Button] = {
+    Qt.MouseButton.LeftButton: "left",
+    Qt.MouseButton.MiddleButton: "middle",
+    Qt.MouseButton.RightButton: "right",
+}
+_MODIFIERS: tuple[tuple[Qt.KeyboardModifier, Modifier], ...] = (
+    (Qt.KeyboardModifier.ShiftModifier, "shift"),
+    (Qt.KeyboardModifier.ControlModifier, "ctrl"),
+    (Qt.KeyboardModifier.AltModifier, "alt"),
+)
+#: Names that a tool reads; everything else is called as Qt writes it in a shortcut.
+_NAMES: dict[int, str] = {
+    Qt.Key.Key_Escape: "Escape",
+    Qt.Key.Key_Return: "Return",
+    Qt.Key.Key_Enter: "Return",
+    Qt.Key.Key_Backspace: "Backspace",
+    Qt.Key.Key_Delete: "Delete",
+    Qt.Key.Key_Tab: "Tab",
+    Qt.Key.Key_Left: "Left",
+    Qt.Key.Key_Right: "Right",
+    Qt.Key.Key_Up: "Up",
+    Qt.Key.Key_Down: "Down",
+}
+
+
+def button_of(event: QMouseEvent) -> Button:
+    return _BUTTONS.get(event.button(), "none")
+
+
+def modifiers_of(held: Qt.KeyboardModifier) -> frozenset[Modifier]:
+    return frozenset(name for flag, name in _MODIFIERS if held & flag)
+
+
+def key_event(event: QKeyEvent) -> KeyEvent:
+    name = _NAMES.get(event.key()) or QKeySequence(event.key()).toString()
+    return KeyEvent(key=name, text=event.text(), modifiers=modifiers_of(event.modifiers()))

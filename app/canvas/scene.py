@@ -1,0 +1,177 @@
+"""The scene: the sheet drawing as items, changed only where the drawing changed."""
+
+from collections.abc import Iterable, Mapping
+
+from PySide6.QtCore import QObject, QRectF
+from PySide6.QtWidgets import QGraphicsScene
+
+from app.canvas.emphasis import emphasis_marks
+from app.canvas.extent import distance, meets
+from app.canvas.items import OVERLAY_Z, DrawnItem, GridItem, OverlayItem
+from app.render.painter import Detail
+from app.theme import Theme
+from core.model import Point
+from core.pages.marks import AnyMark, AreaMark
+from core.pages.sheet import Drawn
+
+#: What a click means where several things lie, the first wins.
+PRIORITY: dict[str, int] = {
+    "devices": 0,
+    "device_names": 0,
+    "findings": 1,
+    "nodes": 1,
+    "crossings": 2,
+    "pills": 2,
+    "bundles": 2,
+    "channels": 2,
+    "falls": 3,
+    "dimensions": 3,
+    "metal_edges": 4,
+    "zones": 4,
+    "openings": 4,
+    "names": 5,
+    "boxes": 5,
+    "ribs": 5,
+    "panels": 6,
+    "folds": 6,
+    "outlines": 7,
+    "captions": 7,
+    "pictures": 8,
+    "ground": 9,
+}
+#: Layers of lettering: no part of a thing's body.
+NAMES = frozenset({"captions", "names", "device_names", "pills", "findings"})
+#: Empty sheet around the drawing, so that there is room to draw and to pan.
+ROOM_MM = 6_000.0
+
+
+class SheetScene(QGraphicsScene):
+    """Items by key of the drawing. `px_per_mm`, `theme` and `painter_detail` say how they paint."""
+
+    def __init__(self, theme: Theme, parent: QObject | None = None) -> None:
+        super().__init__(parent)
+        self.theme = theme
+        self.px_per_mm = 0.15
+        #: Bounding boxes are made for this zoom; they only ever have to be large enough.
+        self.smallest_px_per_mm = 0.02
+        self.painter_detail: Detail = "full"
+        self.unit_mm = 1.0
+        self.items_by_key: dict[str, DrawnItem] = {}
+        self._keys_of: dict[str, tuple[str, ...]] = {}
+        self.grid = GridItem(self)
+        self.selection = OverlayItem(self, OVERLAY_Z)
+        self.hover = OverlayItem(self, OVERLAY_Z + 1)
+        self.tool = OverlayItem(self, OVERLAY_Z + 2)
+        self.band = OverlayItem(self, OVERLAY_Z + 3)
+        for item in (self.grid, self.selection, self.hover, self.tool, self.band):
+            self.addItem(item)
+        self._grounds: tuple[Drawn, ...] = ()
+        self.content = QRectF()
+        self.setSceneRect(QRectF(-ROOM_MM, -ROOM_MM, 2 * ROOM_MM, 2 * ROOM_MM))
+
+    def show_drawing(self, drawing: Mapping[str, Drawn]) -> int:
+        """Make the items show this drawing; gives how many were made, changed or taken away."""
+        touched = 0
+        for key in [key for key in self.items_by_key if key not in drawing]:
+            self.removeItem(self.items_by_key.pop(key))
+            touched += 1
+        for key, drawn in drawing.items():
+            item = self.items_by_key.get(key)
+            if item is None:
+                item = DrawnItem(key, drawn, self)
+                self.items_by_key[key] = item
+                self.addItem(item)
+            elif item.drawn is drawn:
+                continue
+            else:
+                item.show_drawn(drawn)
+            touched += 1
+        if touched:
+            self._index()
+            self._lay_ground()
+        return touched
+
+    def _index(self) -> None:
+        keys: dict[str, list[str]] = {}
+        for key, item in self.items_by_key.items():
+            keys.setdefault(item.record, []).append(key)
+        self._keys_of = {record: tuple(found) for record, found in keys.items()}
+
+    def _lay_ground(self) -> None:
+        grounds = tuple(item.drawn for item in self.items_by_key.values() if item.drawn.layer == "ground")
+        if grounds == self._grounds:
+            return
+        self._grounds = grounds
+        self.grid.show_grounds(
+            mark.outline_mm for drawn in grounds for mark in drawn.marks if isinstance(mark, AreaMark)
+        )
+        self.content = self.grid.boundingRect()
+        wanted = self.content.adjusted(-ROOM_MM, -ROOM_MM, ROOM_MM, ROOM_MM)
+        if not self.sceneRect().contains(wanted):
+            # It only grows: a scene that shrinks makes the view jump.
+            self.setSceneRect(self.sceneRect().united(wanted))
+
+    def set_theme(self, theme: Theme) -> None:
+        self.theme = theme
+        self.update()
+
+    # --- what lies where ---------------------------------------------------------------------------------------------
+
+    def records_at(self, p: Point, within_mm: float) -> tuple[str, ...]:
+        """Records under a point, the most likely first."""
+        area = QRectF(p[0] - within_mm, p[1] - within_mm, 2 * within_mm, 2 * within_mm)
+        found: list[tuple[int, float, float, str]] = []
+        for item in self.items(area):
+            if not isinstance(item, DrawnItem) or item.drawn.layer not in PRIORITY:
+                continue
+            away = distance(item.drawn.marks, p)
+            if away <= (0.0 if item.drawn.layer == "ground" else within_mm):
+                found.append((PRIORITY[item.drawn.layer], away, -item.zValue(), item.record))
+        found.sort(key=lambda each: each[:3])
+        return tuple(dict.fromkeys(record for *_, record in found))
+
+    def records_in(self, area: QRectF, touching: bool) -> tuple[str, ...]:
+        """Records in a rubber band: those wholly inside, or also those it touches. Surfaces only when wholly inside."""
+        chosen: dict[str, None] = {}
+        edges = (area.left(), area.top(), area.right(), area.bottom())
+        for item in self.items(area):
+            if not isinstance(item, DrawnItem) or item.drawn.layer in NAMES:
+                continue
+            if item.drawn.layer in ("outlines", "folds", "route"):
+                continue
+            inside = area.contains(item.reach)
+            if inside or (touching and item.drawn.layer != "ground" and meets(item.drawn.marks, edges)):
+                chosen[item.record] = None
+        return tuple(chosen)
+
+    def extent_of(self, records: Iterable[str]) -> QRectF:
+        """Smallest rectangle around the records, names not counted; empty where none is drawn."""
+        found = QRectF()
+        for record in records:
+            for key in self._keys_of.get(record, ()):
+                item = self.items_by_key[key]
+                if item.drawn.layer not in NAMES:
+                    found = found.united(item.reach)
+        return found
+
+    def marks_of(self, record: str) -> tuple[AnyMark, ...]:
+        """The body of a record as drawn, without its names."""
+        return tuple(
+            mark
+            for key in self._keys_of.get(record, ())
+            if (item := self.items_by_key[key]).drawn.layer not in NAMES
+            for mark in item.drawn.marks
+        )
+
+    # --- emphasis ----------------------------------------------------------------------------------------------------
+
+    def show_selection(self, records: Iterable[str]) -> None:
+        k = 1.0 / self.px_per_mm
+        self.selection.show_marks(
+            tuple(mark for record in records for mark in emphasis_marks(self.marks_of(record), "select", k))
+        )
+
+    def show_hover(self, record: str | None) -> None:
+        k = 1.0 / self.px_per_mm
+        marks = () if record is None else emphasis_marks(self.marks_of(record), "hover", k)
+        self.hover.show_marks(tuple(marks))

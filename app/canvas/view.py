@@ -1,0 +1,377 @@
+"""The sheet on the screen: zoom, pan, hover, selection, and everything a tool needs to hear of."""
+
+from collections.abc import Iterable
+from math import log2
+from typing import Any
+
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import (
+    QEnterEvent,
+    QFocusEvent,
+    QHelpEvent,
+    QKeyEvent,
+    QMouseEvent,
+)
+from PySide6.QtWidgets import QToolTip, QWidget
+
+from app.canvas.field import PointerWord, TypedField
+from app.canvas.input import button_of, key_event, modifiers_of
+from app.canvas.paper_view import ZOOM_STEP, PaperView
+from app.canvas.selecting import PICK_PX, Selecting
+from app.session import Session
+from app.theme import Theme
+from app.tools.events import KeyEvent, PointerEvent, PointerKind, Tool, ToolReply
+from core.errors import LoomwrightError
+from core.model import records
+from core.pages.sheet import SheetDrawing
+from core.pages.sheet_base import Detail
+
+#: Pixels of one paper millimetre on the screen: lettering is a little larger than on paper, to be read upright.
+PX_PER_PAPER_MM = 4.1
+#: Scales (mm of the sheet to one of paper) above which less is drawn.
+MEDIUM_FROM, LOW_FROM = 75.0, 150.0
+
+
+class SheetView(PaperView):
+    """The sheet of a session. Without a tool the pointer selects."""
+
+    #: Sheet point under the pointer, or None when it has left.
+    pointer_moved = Signal(object)
+    #: Id of what lies under the pointer, or "".
+    hovered = Signal(str)
+    #: The tool is done, or Escape took it away.
+    tool_left = Signal()
+    #: A sentence for the status bar: why an edit was refused.
+    said = Signal(str)
+
+    def __init__(self, session: Session, theme: Theme, parent: QWidget | None = None) -> None:
+        super().__init__(theme, parent)
+        self.session = session
+        self._drawing = SheetDrawing()
+        self._analysis: Any = None
+        self._drawn_as: tuple[Detail, float, str | None] | None = None
+        self._highlight: str | None = None
+        self._tool: Tool | None = None
+        self._pointer_px: QPoint | None = None
+        self._pan_from: QPoint | None = None
+        self._selecting = Selecting(self, session)
+        self._space = False
+        self._prompt = ""
+
+        self.setObjectName("sheet")
+        self.setAccessibleName("Fold-out sheet")
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        self.setMouseTracking(True)
+        self._word = PointerWord(theme, self.viewport())
+        self._field = TypedField(self.viewport())
+        self._field.entered.connect(self._typed)
+        self._field.left.connect(self._field_left)
+        self.set_theme(theme)
+        session.analysis_changed.connect(self._analysis_changed)
+        session.plan_changed.connect(self._plan_changed)
+        session.selection_changed.connect(self._selection_changed)
+        self.refresh()
+
+    # --- what is shown -----------------------------------------------------------------------------------------------
+
+    def refresh(self) -> None:
+        """Draw the session's newest analysis at the scale of the zoom; what did not change is not touched."""
+        analysis = self.session.analysis
+        scale = lettering_scale(self.px_per_mm)
+        wanted: tuple[Detail, float, str | None] = (detail_for(scale), scale, self._highlight)
+        if analysis is self._analysis and wanted == self._drawn_as:
+            return
+        self._analysis, self._drawn_as = analysis, wanted
+        self._scene.show_drawing(self._drawing.draw(analysis, *wanted))
+        self._selection_changed()
+
+    def zoom_rested(self) -> None:
+        self.refresh()
+        self._scene.show_hover(None)
+        self._selection_changed()
+
+    def highlight(self, wire: str | None) -> None:
+        """Light the whole way of a wire, or none."""
+        self._highlight = wire
+        self.refresh()
+
+    def set_theme(self, theme: Theme) -> None:
+        self.theme = theme
+        self._scene.set_theme(theme)
+        self.setBackgroundBrush(theme.colour("desk"))
+        for widget in (self.top_ruler, self.left_ruler, self._word):
+            widget.set_theme(theme)
+        self.viewport().update()
+
+    def set_unit_mm(self, unit_mm: float) -> None:
+        """Display unit of rulers and grid: 1 for millimetres, 25.4 for inches."""
+        self._scene.unit_mm = unit_mm
+        self._scene.grid.update()
+        self.show_rulers()
+
+    def _analysis_changed(self, _analysis: object) -> None:
+        self.refresh()
+
+    def _plan_changed(self, _old: object, _new: object) -> None:
+        # A session asked for the first time after another file was opened computes here and tells nobody.
+        self.refresh()
+
+    def _selection_changed(self) -> None:
+        self._scene.show_selection(self.session.selection)
+
+    def zoom_to_selection(self) -> None:
+        self.zoom_to_records(self.session.selection)
+
+    def zoom_to_records(self, ids: Iterable[str]) -> None:
+        """Show these records (a surface, a device ...), not larger than 1 mm to 2 pixels."""
+        area = self._scene.extent_of(ids)
+        if area.isEmpty():
+            return
+        room = self.viewport().rect()
+        least = QRectF(0, 0, room.width() / 2.0, room.height() / 2.0)
+        least.moveCenter(area.center())
+        self.zoom_to(area.united(least) if area.width() < least.width() and area.height() < least.height() else area)
+
+    def viewportEvent(self, event: QEvent) -> bool:
+        if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:
+            self._tell(event)
+            return True
+        return super().viewportEvent(event)
+
+    def _tell(self, event: QHelpEvent) -> None:
+        """The full name of what lies under the pointer, which may be cut off or left out on the sheet."""
+        name = self._name_of(self._selecting.record_at(QPointF(event.pos())))
+        QToolTip.showText(event.globalPos(), name, self.viewport())
+
+    def _name_of(self, record_id: str) -> str:
+        for _, record in records(self.session.shown):
+            if record.id == record_id:
+                return str(getattr(record, "name", "") or "")
+        return ""
+
+    # --- tools -------------------------------------------------------------------------------------------------------
+
+    @property
+    def tool(self) -> Tool | None:
+        return self._tool
+
+    def set_tool(self, tool: Tool | None) -> None:
+        """Give the pointer to a tool, or back to selecting. A preview of the tool before is dropped."""
+        if self._tool is not None:
+            self.session.preview(None)
+        self._tool = tool
+        self._clear_tool_marks()
+        self._show_cursor()
+
+    def _clear_tool_marks(self) -> None:
+        self._scene.tool.show_marks(())
+        self._word.say("", QPoint())
+        self._field.hide()
+        self._prompt = ""
+
+    def _show_cursor(self) -> None:
+        shapes = {
+            "arrow": Qt.CursorShape.ArrowCursor,
+            "cross": Qt.CursorShape.CrossCursor,
+            "move": Qt.CursorShape.SizeAllCursor,
+            "hand": Qt.CursorShape.PointingHandCursor,
+        }
+        if self._pan_from is not None:
+            self.viewport().setCursor(Qt.CursorShape.ClosedHandCursor)
+        elif self._space:
+            self.viewport().setCursor(Qt.CursorShape.OpenHandCursor)
+        else:
+            self.viewport().setCursor(shapes[self._tool.cursor if self._tool is not None else "arrow"])
+
+    def _ask(self, method: str, event: PointerEvent | KeyEvent | str) -> bool:
+        """Pass an event to the tool and do what it answers; False where the event meant nothing to it."""
+        tool = self._tool
+        if tool is None:
+            return False
+        try:
+            reply: ToolReply | None = getattr(tool, method)(event)
+        except LoomwrightError as refusal:
+            self.session.preview(None)
+            self._say(str(refusal))
+            self.said.emit(str(refusal))
+            return True
+        if reply is None:
+            return False
+        self._obey(reply)
+        return True
+
+    def _obey(self, reply: ToolReply) -> None:
+        if reply.plan is not None and reply.commit is not None:
+            self.session.commit(reply.commit, reply.plan, reply.key)
+        else:
+            self.session.preview(reply.plan)
+        if reply.select is not None:
+            self.session.select(reply.select)
+        if reply.done:
+            self._tool = None
+            self._clear_tool_marks()
+            self._show_cursor()
+            self.tool_left.emit()
+            return
+        self._prompt = reply.prompt
+        if not reply.prompt:
+            self._field.hide()
+        self._scene.tool.show_marks(reply.overlay)
+        self._say(reply.word)
+
+    def _say(self, words: str) -> None:
+        self._word.say(words, self._pointer_px if self._pointer_px is not None else self.viewport().rect().center())
+
+    def _typed(self, text: str) -> None:
+        if self._ask("typed", text):
+            self._field.hide()
+            self.setFocus()
+
+    def _field_left(self) -> None:
+        self.setFocus()
+
+    # --- pointer -----------------------------------------------------------------------------------------------------
+
+    def pointer_event(self, kind: PointerKind, event: QMouseEvent) -> PointerEvent:
+        """The plain record of a mouse event."""
+        at = self.sheet_at(event.position())
+        return PointerEvent(
+            kind=kind,
+            sheet_mm=at,
+            pixel=(event.position().x(), event.position().y()),
+            button=button_of(event),
+            modifiers=modifiers_of(event.modifiers()),
+            item_ids=self._scene.records_at(at, PICK_PX / self.px_per_mm),
+            mm_per_pixel=1.0 / self.px_per_mm,
+        )
+
+    def mousePressEvent(self, event: QMouseEvent) -> None:
+        middle = event.button() == Qt.MouseButton.MiddleButton
+        left = event.button() == Qt.MouseButton.LeftButton
+        self._pointer_px = event.position().toPoint()
+        if middle or (left and self._space):
+            self._pan_from = self._pointer_px
+            self._show_cursor()
+        elif self._tool is not None:
+            self._ask("press", self.pointer_event("press", event))
+        elif left:
+            self._selecting.press(event)
+        event.accept()
+
+    def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
+        if self._tool is not None:
+            self._ask("press", self.pointer_event("double", event))
+        elif event.button() == Qt.MouseButton.LeftButton:
+            self.mousePressEvent(event)
+        event.accept()
+
+    def mouseMoveEvent(self, event: QMouseEvent) -> None:
+        here = event.position().toPoint()
+        self._pointer_px = here
+        self.top_ruler.show_mark(event.position().x())
+        self.left_ruler.show_mark(event.position().y())
+        self.pointer_moved.emit(self.sheet_at(event.position()))
+        if self._pan_from is not None:
+            moved = here - self._pan_from
+            self._pan_from = here
+            self.scroll_px(-moved.x(), -moved.y())
+        elif self._tool is not None:
+            self._ask("move", self.pointer_event("move", event))
+        else:
+            self.hovered.emit(self._selecting.move(event))
+        event.accept()
+
+    def mouseReleaseEvent(self, event: QMouseEvent) -> None:
+        if self._pan_from is not None and event.button() in (Qt.MouseButton.MiddleButton, Qt.MouseButton.LeftButton):
+            self._pan_from = None
+            self._show_cursor()
+        elif self._tool is not None:
+            self._ask("release", self.pointer_event("release", event))
+        elif event.button() == Qt.MouseButton.LeftButton:
+            self._selecting.release(event)
+        event.accept()
+
+    def enterEvent(self, event: QEnterEvent) -> None:
+        super().enterEvent(event)
+        self._show_cursor()
+
+    def leaveEvent(self, event: QEvent) -> None:
+        super().leaveEvent(event)
+        self.top_ruler.show_mark(None)
+        self.left_ruler.show_mark(None)
+        self._scene.show_hover(None)
+        self._word.say("", QPoint())
+        self.pointer_moved.emit(None)
+        self.hovered.emit("")
+
+    # --- keys --------------------------------------------------------------------------------------------------------
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
+            self._space = True
+            self._show_cursor()
+            event.accept()
+            return
+        if self._begin_typing(event) or self._ask("key", key_event(event)) or self._own_key(event):
+            event.accept()
+            return
+        super().keyPressEvent(event)
+
+    def keyReleaseEvent(self, event: QKeyEvent) -> None:
+        if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
+            self._space = False
+            self._show_cursor()
+        super().keyReleaseEvent(event)
+
+    def focusOutEvent(self, event: QFocusEvent) -> None:
+        self._space = False
+        super().focusOutEvent(event)
+
+    def _begin_typing(self, event: QKeyEvent) -> bool:
+        """The first digit of a length opens the field beside the pointer."""
+        text = event.text()
+        if not self._prompt or self._field.isVisible() or not text or text not in "0123456789.,-+½¼¾":
+            return False
+        at = self._pointer_px if self._pointer_px is not None else self.viewport().rect().center()
+        self._field.open(self._prompt, text, at)
+        return True
+
+    def _own_key(self, event: QKeyEvent) -> bool:
+        step = 60
+        match event.key():
+            case Qt.Key.Key_Escape if self._tool is not None:
+                self.set_tool(None)
+                self.tool_left.emit()
+            case Qt.Key.Key_Escape:
+                self.session.select(())
+            case Qt.Key.Key_Plus | Qt.Key.Key_Equal:
+                self.zoom_by(ZOOM_STEP)
+            case Qt.Key.Key_Minus:
+                self.zoom_by(1 / ZOOM_STEP)
+            case Qt.Key.Key_Home:
+                self.zoom_to_fit()
+            case Qt.Key.Key_End:
+                self.zoom_to_selection()
+            case Qt.Key.Key_Left:
+                self.scroll_px(-step, 0)
+            case Qt.Key.Key_Right:
+                self.scroll_px(step, 0)
+            case Qt.Key.Key_Up:
+                self.scroll_px(0, -step)
+            case Qt.Key.Key_Down:
+                self.scroll_px(0, step)
+            case _:
+                return False
+        return True
+
+
+def lettering_scale(px_per_mm: float) -> float:
+    """The scale of the drawing that suits a zoom, in steps of half an octave, so that lettering keeps its size."""
+    exact = PX_PER_PAPER_MM / px_per_mm
+    return float(20.0 * 2.0 ** (round(2 * log2(exact / 20.0)) / 2))
+
+
+def detail_for(scale: float) -> Detail:
+    if scale >= LOW_FROM:
+        return "low"
+    return "medium" if scale >= MEDIUM_FROM else "full"
