@@ -13,7 +13,7 @@ DEPTH: Final = 64
 RECORDS: Final = 1_000_000
 LISTS: Final = 4_000_000
 TEXTS: Final = 10_000_000
-VALUES: Final = 10_000_000
+VALUES: Final = 5_000_000
 #: Digits of one number. Anything longer is no measurement; Python refuses to read it too.
 DIGITS: Final = 400
 #: Problems of one file that are listed; the rest are counted.

@@ -23,6 +23,7 @@ _TOKEN: Final = re.compile(r'"[^"\\]*+(?:\\.[^"\\]*+)*+"?|[\[\]{},:]', re.DOTALL
 _BLANK: Final = re.compile(r"[ \t\r\n]*+")
 _LONG_NUMBER: Final = re.compile(rb"[0-9]{%d}" % (limits.DIGITS + 1))
 _STEP: Final = re.compile(r"\.([^.\[\]]+)|\[(\d+)\]")
+_NO_NUMBERS: Final = ("NaN", "Infinity", "-Infinity")
 _OUTSIDE: Final = bytes(sorted(set(range(256)) - set(b"[]{}")))
 _TURNS: Final = bytes.maketrans(b"[{]}", b"\x01\x01\xff\xff")
 _BRACKETS_AT_ONCE: Final = 1 << 20
@@ -254,8 +255,8 @@ def _several(text: str, problems: list[FileProblem]) -> FileProblem:
 def _no_numbers(text: str) -> list[FileProblem]:
     found: list[FileProblem] = []
     for start, path in values(text):
-        word = next((w for w in ("NaN", "Infinity", "-Infinity") if text.startswith(w, start)), None)
-        if word and len(found) < limits.LISTED:
+        if text.startswith(_NO_NUMBERS, start) and len(found) < limits.LISTED:
+            word = next(word for word in _NO_NUMBERS if text.startswith(word, start))
             place = f"{line_of(text, start)}, {path_text(path)}"
             found.append(FileProblem(f"{word} is no measurement", place, "a finite number"))
     return found
