@@ -114,9 +114,9 @@ def _end_node(
     near = nearest_node(plan, joints, surface_id, point, join_mm)
     if near is not None:
         return plan, near
-    channel = nearest_channel(plan, joints, surface_id, point, join_mm, but)
-    if channel is not None:
-        plan, node_id, _ = split_channel(plan, *channel, joints)
+    found = nearest_channel(plan, joints, surface_id, point, join_mm, lambda channel: channel.id not in but)
+    if found is not None:
+        plan, node_id, _ = split_channel(plan, found.channel.id, found.at_mm, joints)
         return plan, node_id
     return add_node(plan, place_at(joints.surface(surface_id), point))
 

@@ -4,12 +4,12 @@ from collections.abc import Callable
 from math import ceil, cos, hypot, radians, sin
 
 from core.edits.change import add, free_name, get, new_id, new_ids, put, refuse, replaced
-from core.edits.network import channel_lines, node_on, split_channel, tape_mm
+from core.edits.network import nearest_channel, node_on, split_channel
 from core.edits.surfaces import check_within
 from core.files.library import DeviceTemplate, placed
 from core.geometry.joints import join
-from core.geometry.plane import Point, distance_mm, nearest_on
-from core.model import Device, Plan, SeparationGroup, Surface
+from core.geometry.plane import Point, distance_mm
+from core.model import Channel, Device, Plan, SeparationGroup, Surface
 
 #: A device whose wires join a channel this near to one of its ends joins that end's node.
 AT_NODE_MM = 10.0
@@ -76,24 +76,18 @@ def connect_to_nearest(
     group = GROUP_OF_SYSTEM.get(device.electrical.system, "antenna" if device.kind == "antenna" else "dc_power")
     entry = entry_point(device)
     joints = join(plan.surfaces, plan.seams)
-    lines = channel_lines(plan, joints, device.surface)
-    near = []
-    for channel in plan.channels:
-        line = lines.get(channel.id)
-        if line is None or channel.state == "blocked" or not allowed(channel.id):
-            continue
-        if group not in channel.groups and device.kind not in ("inverter", "charger", "converter"):
-            continue
-        found = nearest_on(line, entry)
-        if found.distance_mm <= within_mm:
-            near.append((found.distance_mm, channel, found, line))
-    if not near:
+    either = device.kind in ("inverter", "charger", "converter")
+
+    def may_carry(channel: Channel) -> bool:
+        return channel.state != "blocked" and (either or group in channel.groups) and allowed(channel.id)
+
+    near = nearest_channel(plan, joints, device.surface, entry, within_mm, may_carry)
+    if near is None:
         refuse(f"{surface.name} has no channel within {within_mm:g} mm that may carry the wires of “{device.name}”.")
-    _, channel, found, line = min(near, key=lambda each: each[0])
-    for node_id, end in ((channel.start, line[0]), (channel.end, line[-1])):
-        if distance_mm(end, found.point) <= AT_NODE_MM:
+    for node_id, end in ((near.channel.start, near.line[0]), (near.channel.end, near.line[-1])):
+        if distance_mm(end, near.point) <= AT_NODE_MM:
             return set_node(plan, device_id, node_id), node_id
-    plan, node_id, _ = split_channel(plan, channel.id, tape_mm(channel, line, found.along_mm), joints)
+    plan, node_id, _ = split_channel(plan, near.channel.id, near.at_mm, joints)
     return set_node(plan, device_id, node_id), node_id
 
 

@@ -1,15 +1,36 @@
 """Where nodes and channels lie, and the splitting of channels: shared by the edits of channels and devices."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from typing import NamedTuple
 
 from core.edits.change import add, get, listed, made, new_id, put, put_all, refuse, replaced, take_out, title
-from core.geometry.edges import edge_at
-from core.geometry.joints import Joints, Spot, join, meeting_places, node_places
-from core.geometry.plane import SAME_MM, Point, Polyline, along_mm, distance_mm, length_mm, nearest_on, point_at
+from core.geometry.edges import edge_at, point_on_edge
+from core.geometry.joints import SAME_PLACE_MM, Joints, Spot, join, meeting_places, node_places
+from core.geometry.plane import (
+    SAME_MM,
+    Nearest,
+    Point,
+    Polyline,
+    along_mm,
+    distance_mm,
+    length_mm,
+    nearest_on,
+    point_at,
+)
 from core.model import AsPulled, Channel, InPenetration, Node, OnLine, OnSurface, Place, Plan, Surface
 
 #: A new node this near to an edge lies on the edge, so that it is on the surface beyond as well.
 ON_EDGE_MM = 0.5
+
+
+class Near(NamedTuple):
+    """A channel near a point: its line, the nearest point of it, how far along the channel that is, and how far off."""
+
+    channel: Channel
+    line: Polyline
+    point: Point
+    at_mm: float
+    distance_mm: float
 
 
 def spots_of(plan: Plan, joints: Joints, place: Place) -> tuple[Spot, ...]:
@@ -229,24 +250,83 @@ def _rejoined(plan: Plan, node: Node, a: Channel, b: Channel) -> Plan:
 
 
 def nearest_channel(
-    plan: Plan, joints: Joints, surface_id: str, point: Point, within_mm: float, but: frozenset[str] = frozenset()
-) -> tuple[str, float] | None:
-    """The channel on a surface nearest to a point, and how far along it: (id, mm from its start)."""
-    best: tuple[float, str, float] | None = None
-    lines = channel_lines(plan, joints, surface_id)
+    plan: Plan,
+    joints: Joints,
+    surface_id: str,
+    point: Point,
+    within_mm: float,
+    allowed: Callable[[Channel], bool] = lambda _: True,
+) -> Near | None:
+    """The allowed channel on a surface nearest to a point within reach."""
+    nodes = {node.id: node for node in plan.nodes}
+    best: tuple[float, Channel, Polyline, Nearest] | None = None
     for channel in plan.channels:
-        if channel.id in but or channel.id not in lines:
+        if channel.surface != surface_id or not allowed(channel):
             continue
-        found = nearest_on(lines[channel.id], point)
+        reach_mm = within_mm if best is None else best[0]
+        if _out_of_reach(joints, channel, nodes, point, reach_mm):
+            continue
+        line = channel_line(plan, joints, channel, nodes)
+        if line is None:
+            continue
+        found = nearest_on(line, point)
         if found.distance_mm <= within_mm and (best is None or found.distance_mm < best[0]):
-            best = (found.distance_mm, channel.id, tape_mm(channel, lines[channel.id], found.along_mm))
-    return None if best is None else (best[1], best[2])
+            best = (found.distance_mm, channel, line, found)
+    if best is None:
+        return None
+    distance, channel, line, found = best
+    return Near(channel, line, found.point, tape_mm(channel, line, found.along_mm), distance)
+
+
+def _out_of_reach(joints: Joints, channel: Channel, nodes: Mapping[str, Node], point: Point, reach_mm: float) -> bool:
+    """Whether a look at the box around a channel shows that it is too far away; unknown counts as near.
+
+    While somebody draws, thousands of channels are asked at every step of the mouse.
+    """
+    points = [*channel.via_mm]
+    for end in (channel.start, channel.end):
+        own = _own_spot(joints, nodes[end].place)
+        if own is None or own[0] != channel.surface:
+            return False
+        points.append(own[1])
+    x, y = point
+    return (
+        all(p[0] < x - reach_mm for p in points)
+        or all(p[0] > x + reach_mm for p in points)
+        or all(p[1] < y - reach_mm for p in points)
+        or all(p[1] > y + reach_mm for p in points)
+    )
+
+
+def _own_spot(joints: Joints, place: Place) -> tuple[str, Point] | None:
+    """The surface and point a place itself names; None for a penetration or an edge that is not there."""
+    if isinstance(place, OnSurface):
+        return place.surface, place.at_mm
+    if isinstance(place, OnLine) and place.surface in joints.surfaces:
+        point = point_on_edge(joints.surface(place.surface), place.edge, place.at_mm)
+        return None if point is None else (place.surface, point)
+    return None
 
 
 def nearest_node(plan: Plan, joints: Joints, surface_id: str, point: Point, within_mm: float) -> str | None:
     """The node on a surface nearest to a point within reach."""
+    around: dict[str, list[Point]] = {surface_id: [point]}
+    # A node named by another surface lies on this one only at a joint.
+    for joint in joints.of(surface_id):
+        near = nearest_on(joint.a_line, point)
+        if near.distance_mm <= within_mm:
+            for spot in meeting_places(joints, surface_id, near.point):
+                around.setdefault(spot.surface, []).append(spot.point)
+    reach_mm = 2 * within_mm + SAME_PLACE_MM
     best: tuple[float, str] | None = None
     for node in plan.nodes:
+        place = node.place
+        if not isinstance(place, InPenetration):
+            points = around.get(place.surface)
+            if points is None or (own := _own_spot(joints, place)) is None:
+                continue
+            if not any(distance_mm(spot, own[1]) <= reach_mm for spot in points):
+                continue
         at = node_on(plan, joints, node, surface_id, point)
         if at is not None and (away := distance_mm(at, point)) <= within_mm and (best is None or away < best[0]):
             best = (away, node.id)

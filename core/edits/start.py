@@ -32,6 +32,8 @@ def new_plan(library: Library, name: str, profile_id: str, plan_id: str | None =
         plan = use_wrap(plan, library, spiral.id)
         plan = replaced(plan, assumptions=replaced(plan.assumptions, wrap=spiral.id))
     # The analysis chooses among these, so an old plan needs its own to get the same answers from a new program.
-    for kind in (*library.conduit_kinds, *library.grommet_kinds):
-        plan = use_kind(plan, kind)
+    for conduit in library.conduit_kinds:
+        plan = use_kind(plan, conduit)
+    for grommet in library.grommet_kinds:
+        plan = use_kind(plan, grommet)
     return plan
