@@ -56,7 +56,7 @@ class Selecting:
         self._view.sheet_scene.band.show_marks(())
         if (event.position().toPoint() - start_px).manhattanLength() <= CLICK_PX:
             record = self.record_at(event.position())
-            found = (record,) if record else ()
+            found: tuple[str, ...] = (record,) if record else ()
         else:
             # Drawn to the left it takes what it touches, to the right only what lies wholly inside.
             touching = event.position().x() < start_px.x()
