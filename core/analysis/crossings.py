@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from core.analysis.obstacles import Obstacle
+from core.analysis.obstacles import Obstacle, near
 from core.analysis.places import sheet_point
 from core.analysis.results import Bundle, ChannelPath, Crossing, NodeSpot
 from core.geometry.plane import crossings as cross
@@ -65,7 +65,7 @@ def _on_surface(
     conduits: tuple[ConduitKind, ...],
 ) -> list[Crossing]:
     rows = []
-    for obstacle in obstacles:
+    for obstacle in near(obstacles, path.local_mm):
         if channel.runs_inside == obstacle.id or obstacle.kind == "batten":
             continue
         for meeting in cross(path.local_mm, obstacle.line_mm):

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from core.analysis.obstacles import Obstacle
+from core.analysis.obstacles import Obstacle, near
 from core.analysis.results import Bundle, ChannelPath, SecuringGap, SecuringRow
 from core.analysis.rules import number
 from core.geometry.plane import along_mm, crossings
@@ -45,7 +45,7 @@ def _stretches(
         return [Stretch(0.0, path.length_mm, COST["board"], _kind(channel, "board", None, bundle_mm))]
     where = "skin" if surface.material in METALS and surface.side != "board" else "board"
     rows = [Stretch(0.0, path.length_mm, COST[where], _kind(channel, where, surface, bundle_mm))]
-    for obstacle in obstacles:
+    for obstacle in near(obstacles, path.local_mm):
         if obstacle.kind not in ("rib", "batten"):
             continue
         for meeting in crossings(path.local_mm, obstacle.line_mm):

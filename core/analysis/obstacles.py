@@ -1,7 +1,8 @@
 """What a channel passes on its surface: the lines that can rub a bundle, as local polylines with their facts."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from core.model import (
     METALS,
@@ -38,9 +39,26 @@ class Obstacle:
     protected: bool = False
     zone: bool = False
 
+    @cached_property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, low, right, high of its line (mm)."""
+        xs, ys = [p[0] for p in self.line_mm], [p[1] for p in self.line_mm]
+        return min(xs), min(ys), max(xs), max(ys)
+
 
 def _closed(outline: Outline) -> tuple[Point, ...]:
     return (*outline, outline[0]) if outline else ()
+
+
+def near(obstacles: tuple[Obstacle, ...], line_mm: Sequence[Point]) -> tuple[Obstacle, ...]:
+    """Those whose bounding box touches that of a local line: most of a long surface is far away from any one channel."""
+    if not line_mm:
+        return ()
+    left, right = min(x for x, _ in line_mm), max(x for x, _ in line_mm)
+    low, high = min(y for _, y in line_mm), max(y for _, y in line_mm)
+    return tuple(
+        o for o in obstacles if o.box[0] <= right and o.box[2] >= left and o.box[1] <= high and o.box[3] >= low
+    )
 
 
 def by_surface(

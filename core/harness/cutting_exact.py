@@ -1,13 +1,12 @@
-"""Exact models of the cutting stock problem, solved by HiGHS. Lengths are whole numbers of one unit.
+"""Exact models of the cutting stock problem, solved by HiGHS inside scipy. Lengths are whole numbers of one unit.
 
-All limits are numbers of nodes, columns or digits, never seconds, and one thread works, so that an answer does not
-depend on the machine.
+All limits are numbers of nodes or columns, never seconds, so that an answer does not depend on the machine. The
+solver's own Python package prints a banner on the standard output as soon as it is used, which would spoil a table.
 """
 
 import math
 from collections import Counter
 from collections.abc import Sequence
-from typing import Any
 
 import numpy as np
 import numpy.typing as npt
@@ -16,22 +15,6 @@ NODES = 500
 COLUMNS = 400
 # The knapsack table has one entry per unit of the spool; longer spools are counted in a coarser unit, pieces up.
 TABLE = 20_000
-
-
-def _solver() -> Any:
-    import highspy  # late: a plan without an open question never needs it
-
-    solver: Any = highspy.Highs()  # type: ignore[no-untyped-call]
-    for option, value in (
-        ("output_flag", False),
-        ("threads", 1),
-        ("random_seed", 1),
-        ("mip_max_nodes", NODES),
-        ("mip_rel_gap", 0.0),
-        ("mip_abs_gap", 0.5),
-    ):
-        solver.setOptionValue(option, value)
-    return solver
 
 
 def few_alike_spools(pieces: Sequence[int], spool: int, used: int) -> tuple[list[list[int]] | None, int]:
@@ -47,7 +30,7 @@ def few_alike_spools(pieces: Sequence[int], spool: int, used: int) -> tuple[list
     ]
     bound = 0
     while len(patterns) < COLUMNS + len(sizes):
-        value, duals, _ = _master(patterns, [demand[s] for s in sizes], whole=False)
+        value, duals = _master_relaxed(patterns, [demand[s] for s in sizes])
         pattern, worth = _best_pattern(sizes, [demand[s] for s in sizes], duals, spool)
         # Farley's bound: with the best pattern worth w, no plan needs fewer than value / w.
         bound = max(bound, math.ceil(value / max(worth, 1.0) - 1e-6))
@@ -56,7 +39,7 @@ def few_alike_spools(pieces: Sequence[int], spool: int, used: int) -> tuple[list
         if worth <= 1.0 + 1e-7 or pattern in patterns:
             break
         patterns.append(pattern)
-    _, _, counts = _master(patterns, [demand[s] for s in sizes], whole=True)
+    counts = _master_whole(patterns, [demand[s] for s in sizes])
     if counts is None:
         return None, bound
     waiting = {s: [i for i, p in enumerate(pieces) if p == s] for s in sizes}
@@ -73,29 +56,28 @@ def few_alike_spools(pieces: Sequence[int], spool: int, used: int) -> tuple[list
     return groups, bound
 
 
-def _master(
-    patterns: Sequence[tuple[int, ...]], demand: Sequence[int], *, whole: bool
-) -> tuple[float, list[float], list[int] | None]:
-    """Fewest patterns that cover the demand: (their number, worth of each size, how often each pattern)."""
-    import highspy
+def _master_relaxed(patterns: Sequence[tuple[int, ...]], demand: Sequence[int]) -> tuple[float, list[float]]:
+    """Fewest patterns, parts of patterns allowed, that cover the demand: their number, and the worth of each size."""
+    from scipy.optimize import linprog
 
-    solver = _solver()
-    for d in demand:
-        solver.addRow(float(d), highspy.kHighsInf, 0, [], [])
-    for pattern in patterns:
-        rows = [i for i, times in enumerate(pattern) if times]
-        solver.addCol(1.0, 0.0, highspy.kHighsInf, len(rows), rows, [float(pattern[i]) for i in rows])
-    if whole:
-        kinds = np.array([highspy.HighsVarType.kInteger] * len(patterns))
-        solver.changeColsIntegrality(len(patterns), np.arange(len(patterns), dtype=np.int32), kinds)
-    solver.run()
-    solution = solver.getSolution()
-    value = float(solver.getInfo().objective_function_value)
-    if not whole:
-        return value, [float(y) for y in solution.row_dual], None
-    if not math.isfinite(value) or value > 1e15:
-        return value, [], None
-    return value, [], [round(x) for x in solution.col_value]
+    made = np.array(patterns, dtype=np.float64).T
+    answer = linprog(np.ones(len(patterns)), A_ub=-made, b_ub=-np.array(demand, dtype=np.float64), method="highs")
+    assert answer.fun is not None  # every size has a pattern of its own, so the program always has a solution
+    return float(answer.fun), [float(-y) for y in answer.ineqlin.marginals]
+
+
+def _master_whole(patterns: Sequence[tuple[int, ...]], demand: Sequence[int]) -> list[int] | None:
+    """How often to cut each pattern; None when the node limit ended the search without an answer."""
+    from scipy.optimize import LinearConstraint, milp
+
+    made = np.array(patterns, dtype=np.float64).T
+    answer = milp(
+        np.ones(len(patterns)),
+        integrality=np.ones(len(patterns), np.int64),
+        constraints=LinearConstraint(made, lb=np.array(demand, dtype=np.float64)),
+        options={"node_limit": NODES},
+    )
+    return None if answer.x is None else [round(x) for x in answer.x.tolist()]
 
 
 def _best_pattern(
@@ -137,47 +119,40 @@ def small_model(pieces: Sequence[int], spools: Sequence[int], new: Sequence[bool
 
     The three aims are one objective whose weights keep them apart: a spool weighs more than all their lengths.
     """
-    import highspy
+    from scipy.optimize import Bounds, LinearConstraint, milp
+    from scipy.sparse import csr_array
 
-    total = sum(spools) + 1
-    weight = [
-        float(total * (len(spools) + 1) * is_new + total + length) for length, is_new in zip(spools, new, strict=True)
-    ]
-    solver = _solver()
     count, m = len(pieces), len(spools)
-    inf = highspy.kHighsInf
-    for _ in range(count):
-        solver.addRow(1.0, 1.0, 0, [], [])
-    for _ in range(m):
-        solver.addRow(-inf, 0.0, 0, [], [])
-    columns = before = 0
-    where: dict[int, tuple[int, int]] = {}
-    for k, length in enumerate(spools):
-        solver.addCol(weight[k], 0.0, 1.0, 1, [count + k], [-float(length)])
-        opened = columns
-        columns += 1
-        for i, piece in enumerate(pieces):
-            if piece <= length:
-                solver.addCol(0.0, 0.0, 1.0, 2, [i, count + k], [1.0, float(piece)])
-                where[columns] = (i, k)
-                columns += 1
-        if k and spools[k - 1] == length and new[k - 1] == new[k]:  # alike: open them in order
-            solver.addRow(0.0, inf, 2, [before, opened], [1.0, -1.0])
-        before = opened
-    solver.changeColsIntegrality(
-        columns, np.arange(columns, dtype=np.int32), np.array([highspy.HighsVarType.kInteger] * columns)
+    total = sum(spools) + 1
+    weight = [total * (m + 1) * is_new + total + length for length, is_new in zip(spools, new, strict=True)]
+    # Columns: m spools opened, then piece i on spool k for every pair that fits.
+    pairs = [(i, k) for i, piece in enumerate(pieces) for k, length in enumerate(spools) if piece <= length]
+    entries = [(i, m + column, 1.0) for column, (i, _) in enumerate(pairs)]
+    entries += [(count + k, m + column, float(pieces[i])) for column, (i, k) in enumerate(pairs)]
+    entries += [(count + k, k, -float(length)) for k, length in enumerate(spools)]
+    lower, upper = [1.0] * count + [-np.inf] * m, [1.0] * count + [0.0] * m
+    for k in range(1, m):
+        if spools[k - 1] == spools[k] and new[k - 1] == new[k]:  # alike: open them in order
+            entries += [(len(lower), k - 1, 1.0), (len(lower), k, -1.0)]
+            lower.append(0.0)
+            upper.append(np.inf)
+    row, column_of, value = zip(*entries, strict=True)
+    matrix = csr_array((value, (row, column_of)), shape=(len(lower), m + len(pairs)))
+    answer = milp(
+        np.array(weight + [0.0] * len(pairs)),
+        integrality=np.ones(m + len(pairs), np.int64),
+        bounds=Bounds(0.0, 1.0),
+        constraints=LinearConstraint(matrix, lower, upper),
+        options={"node_limit": NODES, "mip_rel_gap": 0.0},
     )
-    solver.run()
-    values = solver.getSolution().col_value
-    chosen: list[int] = [-1] * count
-    for column, (i, k) in where.items():
-        if column < len(values) and values[column] > 0.5:
-            chosen[i] = k
-    room = list(spools)
-    for i, k in enumerate(chosen):
-        if k < 0:
-            return None, False
-        room[k] -= pieces[i]
-    if min(room, default=0) < 0:
+    if answer.x is None:
         return None, False
-    return chosen, bool(solver.getModelStatus() == highspy.HighsModelStatus.kOptimal)
+    chosen = [-1] * count
+    room = list(spools)
+    for (i, k), taken in zip(pairs, answer.x[m:].tolist(), strict=True):
+        if taken > 0.5:
+            chosen[i] = k
+            room[k] -= pieces[i]
+    if min(chosen) < 0 or min(room) < 0:
+        return None, False
+    return chosen, answer.status == 0
