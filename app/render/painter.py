@@ -26,7 +26,7 @@ from core.model import Point
 from core.pages.fillet import Vertex, arc, fillet
 from core.pages.marks import AnyMark, AreaMark, CircleMark, ImageMark, LineMark, PathMark, TextMark
 
-Detail = Literal["full", "coarse"]
+Detail = Literal["full", "medium", "low"]
 
 #: Text is set at this size in pixels and scaled to its millimetres, so that hinting never changes its width.
 EM_PX = 100
@@ -62,7 +62,7 @@ def paint(
 
     `px_per_mm` is given by a screen: the pixels of one millimetre of the drawing at its zoom. Lines without a width of
     their own then keep their weight on the screen whatever the zoom, and text nobody could read is left out. On
-    paper it is None: a line is as wide as its style says in millimetres. `coarse` detail leaves out text, pictures
+    paper it is None: a line is as wide as its style says in millimetres. `low` detail leaves out text, pictures
     and rounded corners.
     """
     pen_scale = 1.0 if px_per_mm is None else SCREEN_PX_PER_MM / px_per_mm
@@ -91,7 +91,7 @@ class _Hand:
     ) -> None:
         self.painter = painter
         self.theme = theme
-        self.full = detail == "full"
+        self.full = detail != "low"
         self.px_per_mm = px_per_mm
         self.pen_scale = pen_scale
         self.pens: dict[tuple[str, float | None], QPen] = {}

@@ -23,6 +23,11 @@ def write_pdf(path: Path, pages: Sequence[Page], theme: Styles, title: str = "")
     """
     if not pages:
         raise FileProblem("there is nothing to print", str(path), "at least one page")
+    try:
+        # Qt would only say that it cannot, not why.
+        path.open("wb").close()
+    except OSError as error:
+        raise FileProblem(f"the file cannot be written: {error.strerror}", str(path)) from error
     writer = QPdfWriter(str(path))
     writer.setResolution(RESOLUTION)
     writer.setTitle(title or pages[0].title)

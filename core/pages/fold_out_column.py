@@ -75,7 +75,7 @@ def column(
 def _title(it: _Column, imprint: Imprint) -> None:
     it.y -= TITLE_MM * 0.76
     it.marks.append(text_mark(it.left, it.y, "Wiring fold-out plan", TITLE_MM, font="label_bold", style="text:title"))
-    it.y -= 5.2
+    it.y -= 6.6
     it.marks.append(text_mark(it.left, it.y, fitted(imprint.plan, "label_bold", 4.0, it.width), 4.0, font="label_bold"))
     it.y -= 4.2
     words = " · ".join(
@@ -206,7 +206,7 @@ def _reading(it: _Column, floor: float) -> None:
         (_box_sign("device", 7.0), "Device"),
         (_box_sign("box", 9.0), "Cabinet, box"),
         (_crossing_sign, "Rubs here, not protected"),
-        (_line_sign("metal_edge"), "Metal edge"),
+        (_metal_edge_sign, "Raw metal edge"),
     )
     rows = (len(signs) + 1) // 2
     if it.y - rows * 6.0 - 12 < floor:
@@ -248,6 +248,12 @@ def _seam_sign(x: float, y: float) -> list[AnyMark]:
         TextMark(style="text", at_mm=(x + 6.5, y), text="A", size_mm=2.8, anchor="middle", baseline="middle",
                  font="label_bold"),
     ]  # fmt: skip
+
+
+def _metal_edge_sign(x: float, y: float) -> list[AnyMark]:
+    marks: list[AnyMark] = [LineMark(style="metal_edge", points_mm=((x, y), (x + 13, y)))]
+    teeth = [((x + at, y), (x + at + 0.66, y + 1.1)) for at in (1.2, 3.6, 6.0, 8.4, 10.8)]
+    return [*marks, *(LineMark(style="dimension", points_mm=tooth) for tooth in teeth)]
 
 
 def _line_sign(style: str) -> Callable[[float, float], list[AnyMark]]:

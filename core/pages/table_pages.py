@@ -27,6 +27,8 @@ GAP_MM = 2.4
 BOX_MM = 4.2
 SWATCH_MM = (8.0, 2.6)
 MOST_LINES = 4
+#: More letters than ever fit into one cell; measuring a note of 20,000 would take long.
+MOST_LETTERS = 600
 #: Line distance in ems.
 LEADING = 1.22
 
@@ -154,7 +156,7 @@ def _need(table: Table, index: int, column: Column) -> float:
     if column.kind == "tick":
         return max(BOX_MM, head) + 0.3
     cells = (row[index] for row in (*table.rows, *table.totals))
-    texts = {shown(cell, column.kind) for cell in cells}
+    texts = {shown(cell, column.kind)[:MOST_LETTERS] for cell in cells}
     widest = max((width_mm(text, "label_bold" if column.important else "label_medium", spot.size) for text in texts),
                  default=0.0)  # fmt: skip
     if column.kind == "swatch":
@@ -245,7 +247,7 @@ def _set(values: tuple[Cell, ...], spots: Sequence[_Spot], bold: bool = False) -
         if bold and value is None:
             cells.append(())
             continue
-        text = "" if spot.column.kind == "tick" else shown(value, spot.column.kind)
+        text = "" if spot.column.kind == "tick" else shown(value, spot.column.kind)[:MOST_LETTERS]
         room = spot.width - (SWATCH_MM[0] + 1.6 if isinstance(value, Swatch) else 0.0)
         font: Font = "label_bold" if bold else spot.font
         parts = lines(text, font, spot.size, room) if text else ()

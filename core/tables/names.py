@@ -17,6 +17,7 @@ ROLE_WORDS: dict[str, str] = {
     "bond": "chassis bond",
     "spare": "spare",
 }
+GROUP_WORDS: dict[str, str] = {"mains": "mains", "dc_power": "DC power", "signal": "signal", "antenna": "antenna"}
 SEVERITY_ORDER: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
 
 
@@ -33,6 +34,7 @@ class Names:
         self.devices: Mapping[str, Device] = {device.id: device for device in plan.devices}
         self.circuits: Mapping[str, Circuit] = {circuit.id: circuit for circuit in plan.circuits}
         self.kinds: Mapping[str, WireKind] = {kind.id: kind for kind in plan.wire_kinds}
+        self._channels = {channel.id: channel for channel in plan.channels}
         self._by_id = {record.id: getattr(record, "name", "") or record.id for _, record in records(plan)}
 
     def __call__(self, record_id: str) -> str:
@@ -55,9 +57,13 @@ class Names:
             return f", {port.name or port.id}"
         return ""
 
-    def size(self, section_mm2: float, gauge_awg: str | None) -> str:
-        """A size in both counts: "2.5 mm² (13 AWG)"."""
-        return f"{section_mm2:g} mm²" + (f" ({gauge_awg} AWG)" if gauge_awg else "")
+    def where(self, channel_id: str) -> str:
+        """What to look for in the vehicle: a channel's own name and its surface, or that it is known by the tape."""
+        channel = self._channels.get(channel_id)
+        if channel is None:
+            return ""
+        on = self(channel.surface) if channel.surface else "by tape"
+        return f"{channel.name}, {on}" if channel.name else on
 
 
 def way_name(way: Way) -> str:
@@ -69,5 +75,5 @@ def protection_words(protective: Protective, fuse_a: float | None) -> str:
     if protective.kind == "none":
         return f"none: {protective.reason}" if protective.reason else "none"
     rating = f"{fuse_a:g} A " if fuse_a is not None else ""
-    family = f"{protective.family} " if protective.family else ""
+    family = f"{words(protective.family)} " if protective.family else ""
     return rating + family + words(protective.kind)

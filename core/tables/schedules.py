@@ -3,7 +3,7 @@
 from core.analysis.analysis import Analysis
 from core.analysis.results import Wire
 from core.model import Circuit
-from core.tables.names import ROLE_WORDS, Names, protection_words, words
+from core.tables.names import GROUP_WORDS, ROLE_WORDS, Names, protection_words, words
 from core.tables.table import Cell, Column, Table, swatch
 
 
@@ -55,7 +55,7 @@ def _circuit(circuit: Circuit, wires: list[Wire], analysis: Analysis, names: Nam
     size_text = " / ".join(f"{section:g}" for section in sections) + " mm²" if sections else None
     return (
         circuit.name,
-        words(circuit.group),
+        GROUP_WORDS.get(circuit.group, circuit.group),
         protection_words(circuit.protective, size.fuse_a if size else circuit.protective.rating_a),
         (device.name + (f", {way}" if way else "")) if device else None,
         ", ".join(names(stop.device) for stop in circuit.stops if stop.role == "load") or None,

@@ -111,8 +111,8 @@ def securing_list(analysis: Analysis) -> Table:
 
 def _channel_heading(analysis: Analysis, names: Names, channel_id: str) -> str:
     """Which channel, where it lies and what is in it, as far as that is known."""
-    channel, bundle = analysis.channels[channel_id], analysis.bundles.get(channel_id)
-    parts = [channel_id, channel.name, names(channel.surface) if channel.surface else "by tape"]
+    bundle = analysis.bundles.get(channel_id)
+    parts = [channel_id, names.where(channel_id)]
     if bundle is not None:
         count = len(bundle.wires)
         parts.append(f"{count} wire{'' if count == 1 else 's'}, Ø {bundle.diameter_laid_mm:.1f} mm")
@@ -127,7 +127,8 @@ def wrap_table(analysis: Analysis) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (
             False,
-            names(row.channel),
+            row.channel,
+            names.where(row.channel),
             styles.get(row.style, words(row.style)),
             row.tape_width_mm,
             row.overlap * 100,
@@ -144,7 +145,8 @@ def wrap_table(analysis: Analysis) -> Table:
         title="Wrapping",
         columns=(
             Column(key="done", title="done", kind="tick", weight=0.4),
-            Column(key="channel", title="channel", weight=1.8, important=True),
+            Column(key="channel", title="channel", weight=0.8, important=True),
+            Column(key="where", title="where", weight=1.8),
             Column(key="style", title="style", weight=1.8),
             Column(key="tape_width_mm", title="tape width", kind="mm", weight=0.7),
             Column(key="overlap", title="overlap", kind="percent", weight=0.7),
@@ -153,5 +155,5 @@ def wrap_table(analysis: Analysis) -> Table:
             Column(key="note", title="note", weight=3.2),
         ),
         rows=tuple(rows),
-        totals=((None, "Total", f"{rolls} roll{'' if rolls == 1 else 's'}", None, None, None, total, None),),
+        totals=((None, "Total", None, f"{rolls} roll{'' if rolls == 1 else 's'}", None, None, None, total, None),),
     )

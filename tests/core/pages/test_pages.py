@@ -1,0 +1,193 @@
+"""Pages as data: everything lies on the paper, nothing is lost, what is to scale is to scale."""
+
+from dataclasses import replace
+from functools import cache
+
+import msgspec
+import pytest
+
+from core.analysis.analysis import Analysis
+from core.analysis.engine import analyse
+from core.files.library import load_library
+from core.model import KeepOutZone
+from core.pages.fold_out import SCALES, best_scale, fold_out_page, fold_out_pages, fold_out_tiles, sheet_drawing
+from core.pages.frame import BAR_MM
+from core.pages.imprint import AIRBAG, MAINS, SIDES, cautions, imprint
+from core.pages.job import PaperJob, RenderJob, decode_job, encode_job
+from core.pages.lettering import CUTS
+from core.pages.marks import LineMark, Page, TextMark
+from core.pages.paper import paper
+from core.pages.papers import PAPERS
+from core.pages.table_pages import table_pages
+from core.pages.tiles import OVERLAP_MM, tile_name
+from core.pages.transform import bounds, moved
+from core.tables.all import TABLES
+from core.tables.table import Column, Table
+from core.text import cap_height_mm
+from tests.helpers.results import analysis
+from tests.helpers.sheet_van import van
+
+DATE = "25 Nov 2026"
+
+
+@cache
+def van_analysis() -> Analysis:
+    return analyse(van(), load_library())
+
+
+def texts(page: Page) -> list[TextMark]:
+    return [mark for mark in page.marks if isinstance(mark, TextMark)]
+
+
+def words(page: Page) -> str:
+    return " ".join(mark.text for mark in texts(page)).replace("\N{NARROW NO-BREAK SPACE}", " ")
+
+
+def bar(page: Page) -> float | None:
+    """Length of the level line that is exactly as long as the print check."""
+    lines = [mark.points_mm for mark in page.marks if isinstance(mark, LineMark) and len(mark.points_mm) == 2]
+    lengths = [b[0] - a[0] for a, b in lines if a[1] == b[1]]
+    return next((length for length in lengths if length == pytest.approx(BAR_MM, abs=1e-9)), None)
+
+
+@pytest.mark.parametrize("size", ["A4", "A3", "Letter"])
+@pytest.mark.parametrize("orientation", ["portrait", "landscape"])
+def test_every_table_stays_inside_the_margins(size: str, orientation: str) -> None:
+    made = analysis(40, mains=True)
+    on = paper(size, orientation)  # type: ignore[arg-type]
+    for build in TABLES.values():
+        for page in table_pages(build(made), on, imprint(made.plan, DATE)):
+            box = bounds(page.marks)
+            assert box is not None
+            assert box.left >= on.margin_mm - 0.6
+            assert box.right <= on.width_mm - on.margin_mm + 0.6
+            assert box.bottom >= on.margin_mm - 0.6
+            assert box.top <= on.height_mm - on.margin_mm + 0.6
+
+
+def test_the_cut_list_loses_no_wire_and_numbers_its_pages() -> None:
+    made = analysis(300)
+    pages = PAPERS["cut-list"](made, imprint(made.plan, DATE))
+    seen = [mark.text for page in pages for mark in texts(page)]
+    for piece in made.pieces:
+        assert seen.count(piece.piece) == 1
+    for number, page in enumerate(pages, start=1):
+        assert f"{number} of {len(pages)}" in words(page)
+        assert "cut length" in words(page), "the head is repeated"
+        for fact in (made.plan.name, DATE, "van-metric", "millimetres", SIDES):
+            assert fact in words(page)
+
+
+def test_what_is_read_in_the_workshop_is_three_millimetres_high() -> None:
+    made = analysis(12)
+    (page,) = PAPERS["cut-list"](made, imprint(made.plan, DATE))
+    names = {piece.piece for piece in made.pieces}
+    heights = [cap_height_mm(CUTS[mark.font], mark.size_mm) for mark in texts(page) if mark.text in names]
+    assert len(heights) == len(names)
+    assert min(heights) >= 3.0
+
+
+def test_rows_do_not_run_into_each_other() -> None:
+    """No two texts of a page overlap, wrapped cells and all."""
+    made = analysis(40, mains=True)
+    long = "a very long name that has to be broken into several lines because it says where the thing is fixed " * 3
+    findings = tuple(msgspec.structs.replace(f, message=long, remedy=long[:150]) for f in made.findings)
+    made = replace(made, findings=findings)
+    for name in ("findings", "cut-list", "circuit-schedule"):
+        for page in PAPERS[name](made, imprint(made.plan, DATE)):
+            boxes = [(mark.text, bounds([mark])) for mark in texts(page)]
+            for index, (one, a) in enumerate(boxes):
+                for other, b in boxes[index + 1 :]:
+                    assert a is not None
+                    assert b is not None
+                    apart = a.right <= b.left or b.right <= a.left or a.top <= b.bottom + 0.9 or b.top <= a.bottom + 0.9
+                    assert apart, f"{one!r} lies on {other!r} in {name}"
+
+
+def test_an_empty_table_says_so() -> None:
+    table = Table(name="t", title="Nothing", columns=(Column(key="a", title="a"),), rows=())
+    (page,) = table_pages(table, paper("A4"), imprint(analysis(2).plan, DATE))
+    assert "Nothing to list." in words(page)
+
+
+def test_a_row_higher_than_the_page_ends() -> None:
+    columns = (Column(key="a", title="a", weight=2.0),)
+    table = Table(name="t", title="Long", columns=columns, rows=(("word " * 5000,),) * 3)
+    assert 1 <= len(table_pages(table, paper("A4"), imprint(analysis(2).plan, DATE))) <= 3
+
+
+def test_cautions_follow_what_the_plan_touches() -> None:
+    plain = analysis(4).plan
+    assert cautions(plain) == ()
+    zone = KeepOutZone(id="z", surface="floor", kind="airbag", outline=((0, 0), (1, 0), (1, 1)))
+    assert cautions(msgspec.structs.replace(plain, zones=(zone,)))[0] == AIRBAG
+    mains = analysis(4, mains=True)
+    assert cautions(mains.plan)[0] == MAINS
+    for name, build in PAPERS.items():
+        for page in build(mains, imprint(mains.plan, DATE)):
+            assert "licensed electrician" in words(page), name
+
+
+def test_the_fold_out_plan_is_at_a_round_scale_with_a_true_bar() -> None:
+    made = van_analysis()
+    (page,) = fold_out_pages(made, imprint(made.plan, DATE))
+    assert (page.width_mm, page.height_mm) == (594, 420)
+    assert bar(page) is not None
+    scale = best_scale(made, paper("A2", "landscape"))
+    assert scale in SCALES
+    assert f"1 : {scale:g} on A2" in words(page)
+    # The floor is 3,700 mm long: drawn, it is that over the scale.
+    floor = next(m for m in page.marks if m.style == "outline:floor" and m.subject)
+    box = bounds([floor])
+    assert box is not None
+    assert box.width == pytest.approx(3700 / scale)
+    outer = bounds(page.marks)
+    assert outer is not None
+    assert outer.left >= 11.4
+    assert outer.right <= 594 - 11.4
+    assert outer.bottom >= 11.4
+    assert outer.top <= 420 - 11.4
+    for fact in ("BUNDLES", "CHECK BEFORE BUILDING", "READING THE DRAWING", "HOW THE SHEET FOLDS", "Bulkhead", SIDES):
+        assert fact in words(page)
+
+
+def test_smaller_paper_takes_a_coarser_scale() -> None:
+    made = van_analysis()
+    scales = [best_scale(made, paper(name, "landscape")) for name in ("A0", "A1", "A2", "A3", "A4")]
+    assert scales == sorted(scales)
+    assert scales[0] < scales[-1]
+
+
+def test_a_plan_without_surfaces_still_gives_its_papers() -> None:
+    empty = replace(analysis(2), plan=msgspec.structs.replace(analysis(2).plan, surfaces=(), nodes=(), channels=(),
+                                                              devices=(), circuits=()), bundles={}, crossings=(),
+                    securing=(), securing_gaps=())  # fmt: skip
+    empty = replace(empty, sheet=analyse(empty.plan, load_library()).sheet)
+    page = fold_out_page(empty, imprint(empty.plan, DATE), paper("A3", "landscape"))
+    assert "Nothing is drawn yet." in words(page)
+
+
+def test_tiles_cover_the_drawing_with_their_overlap() -> None:
+    made = van_analysis()
+    on, scale = paper("A4"), 20.0
+    tiles = fold_out_tiles(made, imprint(made.plan, DATE), on, scale)
+    whole = bounds(moved(sheet_drawing(made, scale), 1 / scale, 0, 0))
+    assert whole is not None
+    across = max(int(mark.text[-1]) for page in tiles for mark in texts(page) if mark.text.startswith("Tile "))
+    wide = 210 - 2 * on.margin_mm
+    assert across * wide - (across - 1) * OVERLAP_MM >= whole.width
+    assert (across - 1) * wide - (across - 2) * OVERLAP_MM < whole.width
+    assert all(bar(page) is not None for page in tiles)
+    drawn = {mark.subject for page in tiles for mark in page.marks}
+    assert {device.id for device in made.plan.devices} <= drawn
+
+
+def test_tiles_are_named_like_a_map() -> None:
+    assert [tile_name(0, 0), tile_name(25, 2), tile_name(26, 0), tile_name(701, 9)] == ["A1", "Z3", "AA1", "ZZ10"]
+
+
+def test_a_job_survives_the_way_to_the_child() -> None:
+    made = van_analysis()
+    pages = fold_out_pages(made, imprint(made.plan, DATE))
+    job = RenderJob(papers=(PaperJob(path="/tmp/x.pdf", title="ü", pages=pages),))
+    assert decode_job(encode_job(job)) == job
