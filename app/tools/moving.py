@@ -1,0 +1,108 @@
+"""What moves when it is dragged or nudged, and how: by a distance on the sheet, each on its own surface."""
+
+from collections.abc import Sequence
+from math import hypot
+
+from app.tools.desk import Desk
+from core.edits.body import set_outline
+from core.edits.change import find_any
+from core.edits.channels import move_node_to, move_via
+from core.edits.devices import move_device
+from core.edits.network import node_on
+from core.edits.records import set_field
+from core.errors import EditRefused
+from core.model import COLLECTIONS, Plan, Point
+
+OUTLINED = frozenset({"boxes", "openings", "zones", "panels", "moving_parts"})
+LINED = frozenset({"ribs", "metal_edges"})
+POINTED = frozenset({"devices", "earth_points", "pictures"})
+MOVABLE = OUTLINED | LINED | POINTED | {"nodes"}
+
+
+def collection_of(plan: Plan, record_id: str) -> str | None:
+    """The collection that holds a record, None for what is no record of the plan (a wire)."""
+    for collection in COLLECTIONS:
+        if any(record.id == record_id for record in getattr(plan, collection)):
+            return collection
+    return None
+
+
+def movable(plan: Plan, record_id: str) -> bool:
+    return collection_of(plan, record_id) in MOVABLE
+
+
+def moved(desk: Desk, plan: Plan, record_ids: Sequence[str], by_sheet: Point) -> Plan:
+    """The plan with these records moved on the sheet. Raises EditRefused; then nothing has moved."""
+    for record_id in record_ids:
+        plan = _moved_one(desk, plan, record_id, by_sheet)
+    return plan
+
+
+def _moved_one(desk: Desk, plan: Plan, record_id: str, by: Point) -> Plan:
+    collection, record = find_any(plan, record_id)
+    if collection == "devices":
+        surface, at = _dragged(desk, record.surface, record.at_mm, by)
+        return move_device(plan, record_id, surface, at)
+    if collection in POINTED:
+        return set_field(plan, record_id, at_mm=_shifted(desk, record.surface, (record.at_mm,), by)[0])
+    if collection in OUTLINED:
+        return set_outline(plan, record_id, _shifted(desk, record.surface, record.outline, by))
+    if collection in LINED:
+        return set_outline(plan, record_id, _shifted(desk, record.surface, record.line_mm, by))
+    if collection == "nodes":
+        return _moved_node(desk, plan, record_id, by)
+    raise EditRefused("This does not move by itself; move what it lies on.")
+
+
+def _shifted(desk: Desk, surface: str, points: Sequence[Point], by: Point) -> tuple[Point, ...]:
+    place = desk.place(surface)
+    back = place.inverse()
+    zero = back.to_sheet((0.0, 0.0))
+    along = back.to_sheet(by)
+    x, y = along[0] - zero[0], along[1] - zero[1]
+    return tuple((point[0] + x, point[1] + y) for point in points)
+
+
+def _dragged(desk: Desk, surface: str, at: Point, by: Point) -> tuple[str, Point]:
+    """Where a point comes to lie; beyond the edge of its surface that is another one."""
+    here = desk.to_sheet(surface, at)
+    there = (here[0] + by[0], here[1] + by[1])
+    own = _shifted(desk, surface, (at,), by)[0]
+    found = desk.spots(there)
+    if not found or any(spot[0] == surface for spot in found):
+        return surface, own
+    return found[0]
+
+
+def _moved_node(desk: Desk, plan: Plan, node_id: str, by: Point) -> Plan:
+    node = next(node for node in plan.nodes if node.id == node_id)
+    surfaces = {
+        channel.surface
+        for channel in plan.channels
+        if node_id in (channel.start, channel.end) and channel.surface is not None
+    }
+    for surface in (*sorted(surfaces), *(surface.id for surface in plan.surfaces)):
+        at = node_on(plan, desk.joints, node, surface)
+        if at is not None:
+            return move_node_to(plan, node_id, surface, _shifted(desk, surface, (at,), by)[0])
+    raise EditRefused("This node lies on no surface; it cannot be moved on the sheet.")
+
+
+def via_near(desk: Desk, selection: Sequence[str], at: Point, within_mm: float) -> tuple[str, int] | None:
+    """The via point of a selected channel under the pointer: channel and number."""
+    chosen = set(selection)
+    for channel in desk.plan.channels:
+        if channel.id not in chosen or channel.surface is None or channel.surface not in desk.layout.laid:
+            continue
+        for number, point in enumerate(channel.via_mm):
+            x, y = desk.to_sheet(channel.surface, point)
+            if hypot(x - at[0], y - at[1]) <= within_mm:
+                return channel.id, number
+    return None
+
+
+def moved_via(desk: Desk, plan: Plan, via: tuple[str, int], by: Point) -> Plan:
+    channel = next(channel for channel in plan.channels if channel.id == via[0])
+    assert channel.surface is not None
+    (point,) = _shifted(desk, channel.surface, (channel.via_mm[via[1]],), by)
+    return move_via(plan, via[0], via[1], point)

@@ -1,0 +1,190 @@
+"""Select and move: a click selects, a drag moves what lies under the pointer, a drag from empty paper is a rubber band.
+
+While dragging the plan is shown as it would be and its wires are estimated; releasing commits, Escape goes back.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Protocol
+
+from app.tools import overlay
+from app.tools.base import BaseTool
+from app.tools.desk import Desk
+from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
+from app.tools.moving import movable, moved, moved_via, via_near
+from core.edits.change import find_any, title
+from core.errors import EditRefused
+from core.model import Plan, Point
+from core.pages.marks import AnyMark
+
+DRAG_PX = 4.0
+#: One press of an arrow key; with Shift ten times as far.
+NUDGE_MM = 10.0
+ARROWS: dict[str, Point] = {"Left": (-1.0, 0.0), "Right": (1.0, 0.0), "Up": (0.0, 1.0), "Down": (0.0, -1.0)}
+
+
+class Sight(Protocol):
+    """What can be seen on the sheet; the canvas answers."""
+
+    def glow(self, record: str) -> tuple[AnyMark, ...]: ...
+
+    def within(self, a: Point, b: Point, touching: bool) -> tuple[str, ...]: ...
+
+
+@dataclass(frozen=True)
+class Press:
+    """Where the button went down, and on what: records that move, a via point, or nothing."""
+
+    at: Point
+    pixel: Point
+    plan: Plan
+    hit: str
+    moving: tuple[str, ...] = ()
+    via: tuple[str, int] | None = None
+
+
+class SelectTool(BaseTool):
+    def __init__(self, desk: Desk, sight: Sight) -> None:
+        super().__init__(desk)
+        self._sight = sight
+        self._press: Press | None = None
+        self._dragging = False
+        self._proposed: Plan | None = None
+        self._hovered = ""
+        self._k = 1.0
+
+    @property
+    def cursor(self) -> CursorShape:
+        return "arrow"
+
+    @property
+    def hint(self) -> str:
+        return ""
+
+    def show(self) -> ToolReply:
+        return ToolReply(overlay=(*self._vias(), *self._glow()))
+
+    def press(self, event: PointerEvent) -> ToolReply:
+        self._k = event.mm_per_pixel
+        if event.button != "left":
+            return self.show()
+        plan = self.desk.plan
+        hit = event.item_ids[0] if event.item_ids else ""
+        via = via_near(self.desk, self.desk.session.selection, event.sheet_mm, 7.0 * self._k)
+        moving: tuple[str, ...] = ()
+        if via is None and hit and movable(plan, hit):
+            chosen = self.desk.session.selection
+            moving = tuple(each for each in chosen if movable(plan, each)) if hit in chosen else (hit,)
+        self._press = Press(event.sheet_mm, event.pixel, plan, hit, moving, via)
+        self._dragging, self._proposed = False, None
+        return self.show()
+
+    def move(self, event: PointerEvent) -> ToolReply:
+        self._k = event.mm_per_pixel
+        press = self._press
+        if press is None:
+            self._hovered = event.item_ids[0] if event.item_ids else ""
+            return self.show()
+        if not self._dragging:
+            far = max(abs(event.pixel[0] - press.pixel[0]), abs(event.pixel[1] - press.pixel[1]))
+            if far <= DRAG_PX:
+                return self.show()
+            self._dragging, self._hovered = True, ""
+        if press.via is None and not press.moving:
+            return ToolReply(overlay=(overlay.area(overlay.rectangle(press.at, event.sheet_mm)),))
+        return self._drag(press, event)
+
+    def _drag(self, press: Press, event: PointerEvent) -> ToolReply:
+        # The pointer's own snap would pull to the thing itself where it was; only its step is rounded.
+        by, word = self._step(press, event)
+        try:
+            if press.via is not None:
+                self._proposed = moved_via(self.desk, press.plan, press.via, by)
+            else:
+                self._proposed = moved(self.desk, press.plan, press.moving, by)
+        except EditRefused as refusal:
+            # Over the edge it stays where it last could be.
+            return ToolReply(plan=self._proposed, word=str(refusal))
+        return ToolReply(plan=self._proposed, word=word)
+
+    def _step(self, press: Press, event: PointerEvent) -> tuple[Point, str]:
+        x, y = event.sheet_mm[0] - press.at[0], event.sheet_mm[1] - press.at[1]
+        if "shift" in event.modifiers:
+            x, y = (x, 0.0) if abs(x) >= abs(y) else (0.0, y)
+        if "alt" not in event.modifiers:
+            x, y = self.desk.stepped(x), self.desk.stepped(y)
+        return (x, y), f"{self.desk.show_mm(x)}  {self.desk.show_mm(y)}"
+
+    def release(self, event: PointerEvent) -> ToolReply:
+        press, self._press = self._press, None
+        if press is None or event.button not in ("left", "none"):
+            return self.show()
+        proposed, self._proposed = self._proposed, None
+        if self._dragging:
+            self._dragging = False
+            if press.moving or press.via is not None:
+                if proposed is None or proposed is press.plan:
+                    return self.show()
+                select = None if press.via is not None else press.moving
+                return ToolReply(plan=proposed, commit=self._label(press), select=select)
+            touching = event.sheet_mm[0] < press.at[0]
+            return self._choose(self._sight.within(press.at, event.sheet_mm, touching), event)
+        return self._choose((press.hit,) if press.hit else (), event)
+
+    def _label(self, press: Press) -> str:
+        if press.via is not None:
+            return "Move via point"
+        if len(press.moving) > 1:
+            return f"Move {len(press.moving)} things"
+        return f"Move {title(*find_any(press.plan, press.moving[0]))}"
+
+    def _choose(self, found: tuple[str, ...], event: PointerEvent) -> ToolReply:
+        """Plain: instead of what was selected. Shift: as well. Ctrl: each the other way round."""
+        old = self.desk.session.selection
+        if "ctrl" in event.modifiers:
+            kept = tuple(each for each in old if each not in found)
+            chosen = (*kept, *(each for each in found if each not in old))
+        elif "shift" in event.modifiers:
+            chosen = (*old, *found)
+        else:
+            chosen = found
+        return ToolReply(overlay=self._glow(), select=chosen)
+
+    def key(self, event: KeyEvent) -> ToolReply | None:
+        if event.key == "Escape":
+            if self._press is not None:
+                self._press, self._dragging, self._proposed = None, False, None
+                return self.show()
+            return ToolReply(select=())
+        if event.key in ARROWS and "ctrl" not in event.modifiers:
+            return self._nudge(event)
+        return None
+
+    def _nudge(self, event: KeyEvent) -> ToolReply | None:
+        plan, selection = self.desk.plan, self.desk.session.selection
+        chosen = tuple(each for each in selection if movable(plan, each))
+        if not chosen:
+            return None
+        size = NUDGE_MM * (10.0 if "shift" in event.modifiers else 0.1 if "alt" in event.modifiers else 1.0)
+        x, y = ARROWS[event.key]
+        press = Press((0.0, 0.0), (0.0, 0.0), plan, "", chosen)
+        after = moved(self.desk, plan, chosen, (x * size, y * size))
+        return ToolReply(plan=after, commit=self._label(press), key=f"nudge {' '.join(chosen)}")
+
+    def _glow(self) -> tuple[AnyMark, ...]:
+        if not self._hovered or any(surface.id == self._hovered for surface in self.desk.plan.surfaces):
+            return ()
+        return self._sight.glow(self._hovered)
+
+    def _vias(self) -> tuple[AnyMark, ...]:
+        """Handles on the via points of selected channels."""
+        chosen = set(self.desk.session.selection)
+        return tuple(
+            overlay.handle(self.desk.to_sheet(channel.surface, point), self._k)
+            for channel in self.desk.plan.channels
+            if channel.id in chosen and channel.surface is not None
+            for point in channel.via_mm
+        )
+
+
+Selecting = Callable[[], SelectTool]
