@@ -4,8 +4,10 @@ No formula gives the smallest enclosing circle of more than three unlike circles
 come from long computer searches. `pack` searches briefly and always answers with a layout that is really possible, so
 its diameter is an upper bound of the optimum; `lower_bound_mm` is a bound from below.
 
-Measured against E. Specht's best known packings of N = 4..61 equal circles (figures of the benchmark
-tests/bench/bench_packing.py): see `QUALITY`.
+Measured by tests/bench/bench_packing.py, diameter above the best known. 4 to 61 equal circles (E. Specht's table):
+quick 1.5 % on average and 3.6 % at worst, refined 0.1 % and 1.1 %. Radii 1 to n for n up to 32: refined 0.9 % and
+2.0 %. 8 to 40 mixed wires against a search 30 times longer: refined 0.2 % and 0.7 %, quick 3 % and 6 %. Above 150
+circles the wires take 75 to 78 % of the area quick and 79 to 84 % refined; an endless search may reach about 85 %.
 """
 
 import math
@@ -40,7 +42,7 @@ def pack(diameters_mm: Sequence[float], quality: Quality = "quick") -> Packing:
 
     The diameter depends only on the set of diameters, not on their order, and scales with them; the same question
     always gets the same answer, and `refined` is never worse than `quick`. Up to three circles the answer is exact.
-    Above 150 circles the search is shorter; see the module's text for the quality. Raises ValueError for a diameter
+    The search is shorter above 150 circles; the module's text states the quality. Raises ValueError for a diameter
     that is not a positive finite number or more than 20,000 circles.
     """
     given = _checked(diameters_mm)

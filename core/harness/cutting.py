@@ -8,13 +8,16 @@ Lengths count in whole millimetres: pieces and kerf rounded up, spools down.
 """
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from core.harness.cutting_exact import few_alike_spools, small_model
 
 # Pieces times spools up to which the exact model is tried; above, an answer that no bound proves is returned as such.
 EXACT_SIZE = 600
+# Remnants up to which every set of them is looked at, and sets into which best fit is tried.
+SUBSETS_OF = 10
+SETS_TRIED = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +37,8 @@ class Cutting:
     unplaced: tuple[str, ...]
     #: No plan needs fewer new spools, fewer spools, or (these being equal) less wire in them.
     proven: bool
-    #: Number of spools that no plan can get below.
-    least_spools: int
+    #: (new spools, spools cut into) that no plan gets below, the first counting first.
+    least: tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,11 +75,9 @@ def plan_cuts(
     order = sorted((name for name in need if need[name] <= longest), key=lambda name: (-need[name], name))
 
     plan, left_over = _best_fit(order, need, stock, new_length, _FreshNames(stock_mm))
-    proven, least = False, 0
+    proven, least = False, (0, 0)
     if not left_over and not too_long:
-        least_value = _bound(need, stock, new_length)
-        least = least_value[1]
-        proven = _value(plan) == least_value
+        plan, proven, least = _better(order, need, stock, new_length, plan)
         if not proven:
             plan, proven, least = _exact(order, need, stock, new_length, plan, least, _FreshNames(stock_mm))
     return _cutting(plan, need, order, too_long, left_over, proven, least)
@@ -151,30 +152,62 @@ def _value(plan: _Plan) -> _Value:
     return sum(s.new for s in used), len(used), sum(s.length for s in used)
 
 
-def _bound(need: Mapping[str, int], stock: Sequence[_Spool], new_length: int) -> _Value:
-    """A value that no plan beats: total lengths, and pieces of more than half a spool, no two of which share one."""
-    total = sum(need.values())
-    in_stock = sorted((s.length for s in stock), reverse=True)
-    new = 0
-    if new_length:
-        new = max(0, math.ceil((total - sum(in_stock)) / new_length))
-        if not stock:
-            new = max(new, sum(mm * 2 > new_length for mm in need.values()))
-    least_new = new
-    lengths = sorted([*in_stock, *[new_length] * least_new], reverse=True)
-    spools, held = 0, 0
-    for length in lengths:
-        if held >= total:
-            break
-        held += length
-        spools += 1
-    if spools == least_new and not stock:
-        return least_new, spools, spools * new_length
-    # Any set of that many spools that holds the total holds at least the total: the shortest single spool says more.
-    least_length = total
-    if spools == 1:
-        least_length = min(length for length in lengths if length >= total)
-    return least_new, spools, least_length
+def _better(
+    order: Sequence[str], need: Mapping[str, int], stock: Sequence[_Spool], new_length: int, plan: _Plan
+) -> tuple[_Plan, bool, tuple[int, int]]:
+    """(plan, whether it is proven, (new spools, spools) that no plan gets below).
+
+    Sets of spools that hold the total and the longest piece, best first: the first into which best fit gets all pieces
+    is the plan, and it is proven when it is the first of all. New spools alone are also bounded by the pieces of more
+    than half a spool, no two of which share one.
+    """
+    if not order:
+        return plan, True, (0, 0)
+    bought = sorted((s for s in set(plan.values()) if s.new), key=lambda s: _natural(s.name))
+    least_new = 0 if stock else sum(2 * mm > new_length for mm in need.values())
+    sets = _sets(stock, bought, sum(need.values()), need[order[0]], _value(plan), least_new)
+    if sets is None:
+        return plan, False, (0, 1)
+    least = _count(sets[0]) if sets else _count(set(plan.values()))
+    for tried, spools in enumerate(sets[:SETS_TRIED]):
+        found = _fit_all(order, need, spools)
+        if found is not None:
+            return found, tried == 0, least
+    return plan, not sets, least
+
+
+def _count(spools: Collection[_Spool]) -> tuple[int, int]:
+    return sum(s.new for s in spools), len(spools)
+
+
+def _sets(
+    stock: Sequence[_Spool], bought: Sequence[_Spool], total: int, longest: int, value: _Value, least_new: int
+) -> list[list[_Spool]] | None:
+    """Sets of spools better than `value` that could do, best first; None when there are too many to list."""
+    if len(stock) > SUBSETS_OF:
+        return None
+    rows: list[tuple[_Value, int, list[_Spool]]] = []
+    for choice in range(1 << len(stock)):
+        old = [s for k, s in enumerate(stock) if choice >> k & 1]
+        for new in range(least_new, len(bought) + 1):
+            spools = old + list(bought[:new])
+            held = sum(s.length for s in spools)
+            if held >= total and max(s.length for s in spools) >= longest and (new, len(spools), held) < value:
+                rows.append(((new, len(spools), held), choice, spools))
+    return [spools for _, _, spools in sorted(rows, key=lambda row: row[:2])]
+
+
+def _fit_all(order: Sequence[str], need: Mapping[str, int], spools: Sequence[_Spool]) -> _Plan | None:
+    """Best fit into just these spools, or None."""
+    room = {s: s.length for s in spools}
+    plan: _Plan = {}
+    for name in order:
+        fitting = [s for s in spools if room[s] >= need[name]]
+        if not fitting:
+            return None
+        plan[name] = min(fitting, key=lambda s: (room[s], s.name))
+        room[plan[name]] -= need[name]
+    return plan
 
 
 def _exact(
@@ -183,10 +216,10 @@ def _exact(
     stock: Sequence[_Spool],
     new_length: int,
     plan: _Plan,
-    least: int,
+    least: tuple[int, int],
     fresh: _FreshNames,
-) -> tuple[_Plan, bool, int]:
-    """(plan, whether it is proven, least number of spools): never worse than the plan given."""
+) -> tuple[_Plan, bool, tuple[int, int]]:
+    """What `_better` returns, from the exact models: never worse than the plan given."""
     lengths = [need[name] for name in order]
     new_count, used, _ = _value(plan)
     if not stock:
@@ -194,15 +227,17 @@ def _exact(
         if groups is not None and len(groups) < used:
             spools = [_Spool(fresh(), new_length, new=True) for _ in groups]
             plan = {order[i]: spool for spool, group in zip(spools, groups, strict=True) for i in group}
-        return plan, len(set(plan.values())) == max(bound, least), max(bound, least)
+        least = max(least, (bound, bound))
+        if _count(set(plan.values())) == least:
+            return plan, True, least
+        new_count = len(set(plan.values()))
     spools = [*stock, *(_Spool(fresh(), new_length, new=True) for _ in range(new_count))]
     if len(order) * len(spools) > EXACT_SIZE:
         return plan, False, least
     chosen, optimal = small_model(lengths, [s.length for s in spools], [s.new for s in spools])
     if chosen is not None:
-        found = {order[i]: spools[k] for i, k in enumerate(chosen)}
-        plan = min(plan, found, key=_value)
-    return plan, optimal, _value(plan)[1] if optimal else least
+        plan = min(plan, {order[i]: spools[k] for i, k in enumerate(chosen)}, key=_value)
+    return plan, optimal, _count(set(plan.values())) if optimal else least
 
 
 def _cutting(
@@ -212,7 +247,7 @@ def _cutting(
     too_long: Sequence[str],
     left_over: Sequence[str],
     proven: bool,
-    least: int,
+    least: tuple[int, int],
 ) -> Cutting:
     spools = sorted(set(plan.values()), key=lambda s: (s.new, _natural(s.name)))
     left = {s: s.length for s in spools}
@@ -226,7 +261,7 @@ def _cutting(
         too_long=tuple(too_long),
         unplaced=tuple(left_over),
         proven=proven,
-        least_spools=least,
+        least=least,
     )
 
 

@@ -1,0 +1,106 @@
+"""Packing: gap to the best known circles, to a much longer search, and to a general optimiser given the same time.
+
+python -m tests.bench.bench_packing [times longer, default 20]
+"""
+
+import random
+import sys
+import time
+from collections.abc import Callable
+
+import numpy as np
+from scipy.optimize import minimize
+
+from core.geometry import packing
+from core.geometry.packing import Quality, pack
+from core.geometry.packing_search import Effort, search
+from tests.core.harness.tables import rows
+
+# Outside diameters of thin-wall vehicle wire and of a few cables, and how often each is met (our choice).
+WIRES_MM = [1.3, 1.7, 1.9, 2.4, 3.0, 3.6, 4.5, 6.5, 9.0]
+OFTEN = [20, 20, 18, 14, 12, 7, 5, 2, 2]
+
+
+def wires(count: int, start: int) -> list[float]:
+    return random.Random(start).choices(WIRES_MM, OFTEN, k=count)
+
+
+def timed(work: Callable[[], float]) -> tuple[float, float]:
+    start = time.perf_counter()
+    return work(), time.perf_counter() - start
+
+
+def against_best_known(quality: Quality) -> None:
+    for name, column, wanted in (("packing_equal.csv", "ratio_R_over_r", 61), ("packing_unequal.csv", "best_R", 32)):
+        gaps, times = [], []
+        for row in rows(name):
+            n = int(row["n"])
+            if 4 <= n <= wanted:
+                d = [2.0] * n if name == "packing_equal.csv" else [2.0 * k for k in range(1, n + 1)]
+                found, spent = timed(lambda d=d: pack(d, quality).diameter_mm)  # type: ignore[misc]
+                gaps.append(found / 2.0 / float(row[column]) - 1.0)
+                times.append(spent)
+        print(
+            f"{name:22s} {quality:8s} gap mean {100 * np.mean(gaps):.2f} % worst {100 * max(gaps):.2f} %, "
+            f"time mean {1e3 * np.mean(times):.0f} ms worst {1e3 * max(times):.0f} ms"
+        )
+
+
+def general_optimiser(d: list[float], seconds: float) -> float:
+    """SLSQP on centres and radius from random starts until the time is over: what one would otherwise write."""
+    r, n = np.array(d) / 2.0, len(d)
+    i, j = np.triu_indices(n, 1)
+    rng, best, stop = np.random.RandomState(1), float(np.sum(r)), time.perf_counter() + seconds
+    while time.perf_counter() < stop:
+        x0 = np.concatenate((rng.normal(size=2 * n) * np.sqrt(np.sum(r * r)), [2.0 * np.sqrt(np.sum(r * r))]))
+
+        def room(v: np.ndarray) -> np.ndarray:
+            x, y = v[:n], v[n : 2 * n]
+            apart = (x[i] - x[j]) ** 2 + (y[i] - y[j]) ** 2 - (r[i] + r[j]) ** 2
+            return np.concatenate((apart, v[-1] - r - np.hypot(x, y)))
+
+        answer = minimize(
+            lambda v: v[-1], x0, method="SLSQP", constraints={"type": "ineq", "fun": room}, options={"maxiter": 60}
+        )
+        if room(answer.x).min() > -1e-6:
+            best = min(best, float(answer.x[-1]))
+    return 2.0 * best
+
+
+def against_longer_search(times_longer: int) -> None:
+    gaps = []
+    for count in (8, 12, 16, 20, 25, 30, 35, 40):
+        d = sorted(wires(count, count), reverse=True)
+        r = np.array(d) / d[0]
+        found, spent = timed(lambda d=d: pack(d, "refined").diameter_mm)  # type: ignore[misc]
+        usual = packing._effort(r, "refined")
+        long_effort = Effort(
+            usual.starts * 2, usual.start_steps, usual.rounds * times_longer, usual.width, usual.round_steps,
+            usual.kept, usual.harden, usual.harden_steps, usual.pressure,
+        )  # fmt: skip
+        longer = min(found, search(r, long_effort)[0] * d[0])
+        general = general_optimiser(d, spent)
+        gaps.append(found / longer - 1.0)
+        print(
+            f"{count:3d} mixed wires: refined {spent * 1e3:.0f} ms, {100 * gaps[-1]:.2f} % above {times_longer} times "
+            f"longer; quick {100 * (pack(d).diameter_mm / longer - 1.0):.2f} %; general optimiser in the refined time "
+            f"{100 * (general / longer - 1.0):.1f} %"
+        )
+    print(f"mean {100 * np.mean(gaps):.2f} % worst {100 * max(gaps):.2f} %")
+
+
+def large() -> None:
+    for count in (151, 300, 1000, 5000):
+        for quality in ("quick", "refined"):
+            if quality == "quick" or count <= 1000:
+                d = wires(count, count)
+                found, spent = timed(lambda d=d, q=quality: pack(d, q).diameter_mm)  # type: ignore[misc]
+                share = sum(v * v for v in d) / found**2
+                print(f"{count:5d} mixed wires {quality:8s} {spent * 1e3:6.0f} ms, density {share:.3f}")
+
+
+if __name__ == "__main__":
+    against_best_known("quick")
+    against_best_known("refined")
+    against_longer_search(int(sys.argv[1]) if len(sys.argv) > 1 else 20)
+    large()
