@@ -91,11 +91,17 @@ class Analysis:
         return {s.id: s for s in self.plan.surfaces}
 
     def word(self, record_id: str) -> str:
-        """The name of a device, channel, circuit, surface or other record as a person reads it, else its id."""
+        """The name of a device, circuit, surface or other record as a person reads it, else its id.
+
+        A channel nobody named is told by its number and where it lies.
+        """
         for group in (self.devices, self.channels, self.circuits, self.surfaces):
             record = group.get(record_id)
             if record is not None and record.name:
                 return record.name
+        channel = self.channels.get(record_id)
+        if channel is not None:
+            return f"Channel {channel.id}{f' on {self.word(channel.surface)}' if channel.surface else ''}"
         return self._other_names.get(record_id) or record_id
 
     @cached_property

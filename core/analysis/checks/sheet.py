@@ -93,7 +93,7 @@ def channels(analysis: Analysis) -> Iterable[Finding]:
                 code="channel.place",
                 severity="error",
                 subjects=(channel.id,),
-                message=f"Channel {analysis.word(channel.id)}: {path.problem}.",
+                message=f"{analysis.word(channel.id)}: {path.problem}.",
                 remedy="move its node onto the surface, or draw the channel again",
             )
 
