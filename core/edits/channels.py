@@ -1,13 +1,14 @@
 """Draw, split, join channels; move their nodes and via points; securing points, pass-throughs, state of wires."""
 
 from collections.abc import Iterable, Sequence
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.edits.change import add, get, made, new_id, new_ids, put, refuse, replaced, title
 from core.edits.network import (
     add_node,
     channel_length_mm,
     channel_line,
+    channel_lines,
     dissolve_node,
     nearest_channel,
     nearest_node,
@@ -19,7 +20,7 @@ from core.edits.network import (
 from core.edits.surfaces import check_within
 from core.geometry.foldout import lay_out
 from core.geometry.joints import Joints, join
-from core.geometry.plane import Point, crossings, distance_mm, length_mm
+from core.geometry.plane import Point, Polyline, crossings, distance_mm, length_mm
 from core.geometry.stroke import Piece, StrokePieces, cut_stroke
 from core.model import (
     Channel,
@@ -54,6 +55,7 @@ __all__ = [
     "set_groups",
     "set_wires_state",
     "split",
+    "unjoined_crossings",
 ]
 
 #: An end drawn this near to a node or a channel joins it.
@@ -319,6 +321,42 @@ def join_crossing(plan: Plan, a: str, b: str, near: Point | None = None) -> tupl
             plan = merge_nodes(plan, node_id, end)
     assert node_id is not None
     return plan, node_id
+
+
+class CrossedChannels(NamedTuple):
+    """Two channels that cross and do not connect, and where, in mm of their surface."""
+
+    a: str
+    b: str
+    surface: str
+    point: Point
+
+
+def unjoined_crossings(plan: Plan, channel_ids: Iterable[str]) -> tuple[CrossedChannels, ...]:
+    """Where these channels cross others without a node: what drawing proposes to join."""
+    joints = join(plan.surfaces, plan.seams)
+    lines: dict[str, dict[str, Polyline]] = {}
+    ends = {channel.id: {channel.start, channel.end} for channel in plan.channels}
+    found = []
+    done: set[str] = set()
+    for channel_id in channel_ids:
+        channel: Channel = get(plan, "channels", channel_id)
+        done.add(channel_id)
+        if channel.surface is None:
+            continue
+        if channel.surface not in lines:
+            lines[channel.surface] = channel_lines(plan, joints, channel.surface)
+        on_surface = lines[channel.surface]
+        if channel_id not in on_surface:
+            continue
+        for other, line in on_surface.items():
+            if other in done or ends[other] & ends[channel_id]:
+                continue
+            found += [
+                CrossedChannels(channel_id, other, channel.surface, crossing.point)
+                for crossing in crossings(on_surface[channel_id], line)
+            ]
+    return tuple(found)
 
 
 def merge_nodes(plan: Plan, kept: str, gone: str) -> Plan:

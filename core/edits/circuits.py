@@ -66,10 +66,14 @@ def connect(
     """
     source: Device = get(plan, "devices", source_id)
     loads: list[Device] = [get(plan, "devices", each) for each in load_ids]
-    _check_ends(source, loads)
-    group = _group(source, loads)
+    bond = kind == "bond"  # joins metal, feeds nothing: any two devices, no way
+    if bond and len(loads) == 0:
+        refuse(f"A bond from “{source.name}” needs another end.")
+    if not bond:
+        _check_ends(source, loads)
+    group: SeparationGroup = "dc_power" if bond else _group(source, loads)
     plan, wire = use_default_wire(plan, group, library)
-    way = _way(plan, source, way_id, loads)
+    way = None if bond else _way(plan, source, way_id, loads)
     chosen = kind if kind is not None else _kind(source, loads, group)
     conductors, as_cable = _conductors(group, chosen, wire)
     named = name.strip() if name is not None and name.strip() else _name(plan, loads)
@@ -103,7 +107,8 @@ def _used_ways(plan: Plan, source_id: str) -> dict[str, Circuit]:
 
 
 def _check_ends(source: Device, loads: Sequence[Device]) -> None:
-    if source.kind not in SOURCES and not source.ways:
+    informs = any(_informs(device) for device in (source, *loads))
+    if source.kind not in SOURCES and not source.ways and not informs:
         refuse(f"“{source.name}” cannot feed a circuit; start at a fuse block, battery, charger or another source.")
     if not loads:
         refuse(f"A circuit from “{source.name}” needs something to feed.")
@@ -114,30 +119,39 @@ def _check_ends(source: Device, loads: Sequence[Device]) -> None:
             refuse(f"“{load.name}” is in the circuit twice.")
 
 
+def _informs(device: Device) -> bool:
+    """Whether what comes or goes there is information, so that any device may stand at the other end."""
+    return device.kind == "antenna" or device.electrical.system == "signal"
+
+
 def _group(source: Device, loads: Sequence[Device]) -> SeparationGroup:
     """The one separation group of all loads. Refuses mixed systems, and a source of another system."""
-    known = [load for load in loads if load.kind not in BETWEEN]
     if any(device.kind == "antenna" for device in (source, *loads)):
         return "antenna"
-    first = known[0] if known else None
-    for load in known:
-        assert first is not None
-        if load.electrical.system != first.electrical.system:
-            refuse(
-                f"“{first.name}” is on {SYSTEM_WORDS[first.electrical.system]} and “{load.name}” on "
-                f"{SYSTEM_WORDS[load.electrical.system]}; one circuit cannot feed both."
-            )
-    if source.kind not in BETWEEN:
-        system = source.electrical.system
-        if first is not None and first.electrical.system not in (system, "signal"):
-            refuse(
-                f"“{first.name}” needs {SYSTEM_WORDS[first.electrical.system]}; “{source.name}” gives "
-                f"{SYSTEM_WORDS[system]}."
-            )
-        return SYSTEM_GROUP[first.electrical.system if first is not None else system]
-    if first is not None:
-        return SYSTEM_GROUP[first.electrical.system]
-    return "mains" if source.kind == "inverter" else "dc_power"
+    known = [load for load in loads if load.kind not in BETWEEN]
+    systems = {load.electrical.system: load for load in reversed(known)}
+    if len(systems) > 1:
+        (a, first), (b, other) = list(systems.items())[::-1][:2]
+        refuse(
+            f"“{first.name}” is on {SYSTEM_WORDS[a]} and “{other.name}” on {SYSTEM_WORDS[b]}; "
+            "one circuit cannot feed both."
+        )
+    wanted, load = next(iter(systems.items()), (None, None))
+    if source.electrical.system == "signal" or wanted == "signal":
+        return "signal"
+    if load is None or wanted is None:  # only devices with a voltage on each side
+        if source.kind in BETWEEN:
+            return "mains" if source.kind == "inverter" else "dc_power"
+        return SYSTEM_GROUP[source.electrical.system]
+    group = SYSTEM_GROUP[wanted]
+    if source.kind in BETWEEN:
+        if (source.kind == "inverter") != (group == "mains"):
+            gives = "mains" if source.kind == "inverter" else "direct current"
+            refuse(f"“{load.name}” needs {SYSTEM_WORDS[wanted]}; “{source.name}” gives {gives}.")
+    elif source.electrical.system != wanted:
+        gives = SYSTEM_WORDS[source.electrical.system]
+        refuse(f"“{load.name}” needs {SYSTEM_WORDS[wanted]}; “{source.name}” gives {gives}.")
+    return group
 
 
 def _way(plan: Plan, source: Device, way_id: str | None, loads: Sequence[Device]) -> Way | None:

@@ -19,6 +19,7 @@ from core.edits.change import (
     title,
 )
 from core.edits.surfaces import CLOSED_MM, check_within, clean_outline, propose_seams
+from core.geometry.foldout import lay_out
 from core.geometry.plane import Point, Polyline, distance_mm
 from core.geometry.polygon import sides
 from core.model import (
@@ -181,11 +182,11 @@ def set_outline(plan: Plan, record_id: str, outline: Iterable[Point]) -> Plan:
     return put(plan, collection, replaced(record, **changed))
 
 
-def raise_faces(plan: Plan, box_id: str, at_sheet_mm: Point = (0.0, 0.0)) -> tuple[Plan, tuple[str, ...]]:
+def raise_faces(plan: Plan, box_id: str, at_sheet_mm: Point | None = None) -> tuple[Plan, tuple[str, ...]]:
     """Raise faces: the upright sides of a box as surfaces apart, folded at the sides of its footprint.
 
-    They are placed side by side on the sheet from `at_sheet_mm` to the right, as somebody sees them who stands beside
-    the box.
+    They are placed side by side on the sheet from `at_sheet_mm` to the right (below everything where nothing is said),
+    as somebody sees them who stands beside the box.
     """
     box: Box = get(plan, "boxes", box_id)
     if box.faces:
@@ -193,7 +194,7 @@ def raise_faces(plan: Plan, box_id: str, at_sheet_mm: Point = (0.0, 0.0)) -> tup
     fresh = new_ids(plan, "surfaces", len(box.outline))
     taken = {surface.name for surface in plan.surfaces}
     faces = []
-    x_mm, y_mm = at_sheet_mm
+    x_mm, y_mm = at_sheet_mm if at_sheet_mm is not None else _free_place(plan, box.height_mm)
     for number, ((start, end), face_id) in enumerate(zip(sides(box.outline), fresh, strict=True), start=1):
         width = distance_mm(start, end)
         name = free_name(f"{box.name} face {number}", taken)
@@ -222,6 +223,18 @@ def raise_faces(plan: Plan, box_id: str, at_sheet_mm: Point = (0.0, 0.0)) -> tup
         x_mm += width + GAP_MM
     with_faces = put(add(plan, "surfaces", *faces), "boxes", replaced(box, faces=fresh))
     return propose_seams(with_faces), fresh
+
+
+def _free_place(plan: Plan, height_mm: float) -> Point:
+    """Where surfaces of a height lie on the sheet under all there are, starting at the left."""
+    layout = lay_out(plan.surfaces)
+    points = [
+        layout.place(surface.id).to_sheet(corner.at_mm)
+        for surface in plan.surfaces
+        if surface.id in layout.laid
+        for corner in surface.corners
+    ]
+    return min(x for x, _ in points), min(y for _, y in points) - GAP_MM - height_mm
 
 
 def add_dimension(

@@ -28,7 +28,7 @@ from core.edits.body import (
     set_fold_line,
     set_outline,
 )
-from core.geometry.foldout import lay_out
+from core.geometry.foldout import lay_out, overlaps
 from core.geometry.plane import distance_mm
 from core.geometry.polygon import signed_area_mm2
 from core.geometry.seams import seam_state
@@ -241,6 +241,8 @@ def test_faces_of_a_box_look_away_from_it_and_are_sewn_to_each_other() -> None:
     upright = [seam for seam in plan.seams if seam.a in faces and seam.b in faces]
     assert len(upright) == 4
     refused(raise_faces, plan, box, says="raised already")
+    below, _ = raise_faces(before, box)
+    assert overlaps(lay_out(below.surfaces), below.surfaces) == ()
 
 
 def test_a_picture_is_kept_once() -> None:

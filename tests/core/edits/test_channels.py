@@ -22,6 +22,7 @@ from core.edits.channels import (
     set_groups,
     set_wires_state,
     split,
+    unjoined_crossings,
 )
 from core.edits.network import channel_length_mm, channel_line
 from core.geometry.foldout import lay_out
@@ -89,6 +90,20 @@ def test_a_second_stroke_through_the_same_fold_place_joins_there() -> None:
     sound(before, plan, "nodes", "channels")
     (shared,) = {find(plan, "channels", new[0]).end} & {channel.end for channel in before.channels}
     assert shared == find(plan, "channels", new[1]).start
+
+
+def test_a_channel_that_ends_at_a_seam_goes_on_at_the_matching_place() -> None:
+    """The left wall is sewn to the rear: 600 mm up on one is 600 mm up on the other."""
+    before = shell()
+    layout = lay_out(before.surfaces)
+    on_wall = [layout.place("s2").to_sheet(p) for p in ((1000.0, 600.0), (-50.0, 600.0))]
+    plan, (wall,) = draw_channel(before, on_wall)
+    assert "Rear" in cut(before, on_wall).message
+    on_rear = [layout.place("s4").to_sheet(p) for p in ((1697.0, 604.0), (800.0, 600.0))]
+    plan, (rear,) = draw_channel(plan, on_rear)
+    sound(before, plan, "nodes", "channels")
+    assert find(plan, "channels", wall).end == find(plan, "channels", rear).start
+    assert _length_mm(plan, rear) == pytest.approx(900.0)
 
 
 def test_fields_hold_for_every_piece_and_wrong_ones_are_refused() -> None:
@@ -224,9 +239,13 @@ def test_a_crossing_is_joined() -> None:
     plan, (level,) = draw_channel(shell(), ((200.0, 800.0), (2800.0, 800.0)))
     before, (upright,) = draw_channel(plan, ((1000.0, 200.0), (1000.0, 1500.0)))
     assert len(before.channels) == 2  # crossing is not joining
+    (proposed,) = unjoined_crossings(before, (upright,))
+    assert (proposed.a, proposed.b, proposed.surface) == (upright, level, "s1")
+    assert proposed.point == pytest.approx((1000.0, 800.0))
     after, node = join_crossing(before, level, upright)
     sound(before, after, "nodes", "channels")
     assert len(after.channels) == 4
+    assert unjoined_crossings(after, [channel.id for channel in after.channels]) == ()
     ends = [channel for channel in after.channels if node in (channel.start, channel.end)]
     assert len(ends) == 4
     assert _length_mm(after, level) == pytest.approx(800.0)

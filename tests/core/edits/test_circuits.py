@@ -118,7 +118,19 @@ def test_other_ends_make_other_circuits() -> None:
     assert made("Panel", "Regulator") == ("solar_string", "dc_power", ("feed", "return"), "none")
     assert made("Regulator", "Battery")[:2] == ("battery_lead", "dc_power")
     assert made("Fuse block", "Aerial")[:3] == ("antenna", "antenna", ("antenna",))
-    assert made("Fuse block", "Sensor")[1] == "signal"
+    assert made("Sensor", "Regulator")[1] == "signal"
+    assert made("Aerial", "Radio")[:2] == ("antenna", "antenna")
+
+
+def test_a_bond_joins_any_two_devices_and_needs_no_way() -> None:
+    plan, circuit_id = connect(VAN, ID["Breakers"], None, (ID["Fuse block"],), "Mains earth to chassis", kind="bond")
+    sound(VAN, plan, "circuits")
+    circuit = find(plan, "circuits", circuit_id)
+    assert circuit.conductors == ("bond",)
+    assert circuit.stops[0].way is None
+    assert circuit.protective.kind == "none"
+    assert circuit.protective.reason
+    refused(connect, VAN, ID["Breakers"], None, (), kind="bond", says="needs another end")
 
 
 def test_a_daisy_chain_follows_the_order_and_a_switch_lies_in_series() -> None:
@@ -147,6 +159,8 @@ def test_circuits_that_make_no_sense_are_refused() -> None:
         says="“Kettle” needs 230 V mains; “Fuse block” gives 12 V",
     )
     refused(connect, VAN, ID["Inverter"], None, (ID["Kettle"], ID["Light"]), says="one circuit cannot feed both")
+    refused(connect, VAN, ID["Inverter"], None, (ID["Light"],), says="“Light” needs 12 V DC; “Inverter” gives mains")
+    refused(connect, VAN, ID["Regulator"], None, (ID["Kettle"],), says="“Regulator” gives direct current")
     refused(connect, VAN, ID["Fuse block"], None, ("d99",), says="no device d99")
 
 
