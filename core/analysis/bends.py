@@ -43,7 +43,10 @@ def find_bends(
             if turn < SMALLEST_TURN_DEG:
                 continue
             before, at, after = path.local_mm[i - 1 : i + 2]
-            middle = fillet_radius_available_mm(dist(before, at), dist(at, after), turn)
+            # An end leg is all free for the arc; a leg between two bends gives each of them half.
+            first = dist(before, at) * (2 if i == 1 else 1)
+            last = dist(at, after) * (2 if i == len(path.local_mm) - 2 else 1)
+            middle = fillet_radius_available_mm(first, last, turn)
             fits = inside_radius_mm(middle, bundle.diameter_laid_mm)
             rows.append(
                 BendRow(

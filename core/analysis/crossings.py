@@ -3,9 +3,10 @@
 from collections.abc import Mapping
 
 from core.analysis.obstacles import Obstacle, near
-from core.analysis.places import sheet_point
+from core.analysis.places import SAME_POINT_MM, sheet_point
 from core.analysis.results import Bundle, ChannelPath, Crossing, NodeSpot
 from core.geometry.plane import crossings as cross
+from core.geometry.plane import nearest_on
 from core.harness.crossing import edge_trim_length_mm, grommet_for, hole_needed_mm, severity, split_conduit_for
 from core.model import (
     Channel,
@@ -69,6 +70,8 @@ def _on_surface(
         if channel.runs_inside == obstacle.id or obstacle.kind == "batten":
             continue
         for meeting in cross(path.local_mm, obstacle.line_mm):
+            if obstacle.axis_mm and nearest_on(obstacle.axis_mm, meeting.point).distance_mm <= SAME_POINT_MM:
+                continue
             protected = _protected(channel, obstacle, meeting.a_mm, passes)
             remedy, size = _remedy(obstacle, bundle.diameter_laid_mm, meeting.angle_deg, grommets, conduits)
             rows.append(

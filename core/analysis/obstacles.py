@@ -38,6 +38,8 @@ class Obstacle:
     clearance_mm: float = 0.0
     protected: bool = False
     zone: bool = False
+    #: Where a moving part turns: what passes there twists with it and is the business of its moving joint.
+    axis_mm: Outline = ()
 
     @cached_property
     def box(self) -> tuple[float, float, float, float]:
@@ -144,5 +146,18 @@ def by_surface(
             Obstacle(zone.id, name, zone.kind, outline, 0.0, False, 0.0, moves, zone.clearance_mm, zone=True),
         )
     for part in parts:
-        add(part.surface, Obstacle(part.id, part.name, "moving_part", _closed(part.outline), 0.0, False, 0.0, True))
+        add(
+            part.surface,
+            Obstacle(
+                part.id,
+                part.name,
+                "moving_part",
+                _closed(part.outline),
+                0.0,
+                False,
+                0.0,
+                True,
+                axis_mm=part.axis_mm or (),
+            ),
+        )
     return {surface: tuple(rows) for surface, rows in found.items()}

@@ -158,7 +158,7 @@ WRONG_AND_RIGHT: list[tuple[str, Plan, Plan]] = [
         ),
         PLAN,
     ),
-    ("bend.tight", bent(30.0), bent(400.0)),
+    ("bend.tight", bent(20.0), bent(400.0)),
     ("bend.tight", bent(400.0, bend_mm=10.0), bent(400.0, bend_mm=200.0)),
     ("wrap.impossible", wrapped(60.0), wrapped(9.0)),
     ("device.outside", changed(PLAN, "devices", "load", at_mm=(9_000.0, 500.0)), PLAN),
