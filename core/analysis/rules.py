@@ -32,18 +32,21 @@ REQUIRED: tuple[str, ...] = (
 
 def number(profile: Profile, rule: str) -> float:
     """The value of a rule. Raises KeyError for a profile with a hole in it."""
-    return limit(profile, rule).value
+    value = limit(profile, rule).used
+    assert value is not None  # `limit` passes over rows without a number
+    return value
 
 
 def told(row: Limit) -> str:
-    """The source of a limit as it is shown: with a word where the value is from memory."""
-    return (
-        row.source
-        if row.known == "read"
-        else f"{row.source} (from {row.known})"
-        if row.known == "memory"
-        else row.known
-    )
+    """The source of a limit as it is shown: with a word where the value is from memory or only stands in."""
+    match row.known:
+        case "read":
+            return row.source
+        case "memory":
+            return f"{row.source} (from memory)"
+        case "not read":
+            return f"{row.source} (not read; {row.used:g} {row.unit} stands in)" if row.value is None else row.source
+    return row.known
 
 
 def source(profile: Profile, rule: str) -> str:

@@ -93,7 +93,10 @@ class CableTableRow(Record, frozen=True, kw_only=True):
 class Electrical(Record, frozen=True, kw_only=True):
     """What a device draws or gives. Give a current, or a power; a power is constant unless `resistive`."""
 
+    #: What it works on; of a charger, converter or inverter: what goes in.
     system: System = "dc12"
+    #: What a charger, converter or inverter gives.
+    output: System | None = None
     current_a: Annotated[float, Meta(ge=0)] | None = None
     power_w: Annotated[float, Meta(ge=0)] | None = None
     peak_a: Annotated[float, Meta(ge=0)] | None = None
