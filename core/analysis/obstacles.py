@@ -53,7 +53,7 @@ def _closed(outline: Outline) -> tuple[Point, ...]:
 
 
 def near(obstacles: tuple[Obstacle, ...], line_mm: Sequence[Point]) -> tuple[Obstacle, ...]:
-    """Those whose bounding box touches that of a local line: most of a long surface is far away from any one channel."""
+    """Those whose bounding box touches that of a local line: most of a surface is far away from any one channel."""
     if not line_mm:
         return ()
     left, right = min(x for x, _ in line_mm), max(x for x, _ in line_mm)
