@@ -206,10 +206,11 @@ class Session(QObject):
         self.history_changed.emit()
 
     def _go(self, to: history.History[Plan]) -> None:
-        old = self.shown
+        old, committed = self.shown, self.plan
         moved = to is not self._history
         self._history = to
         self._preview = None
+        self._forget_gone(committed)
         self._show(old)
         if moved:
             self.history_changed.emit()
@@ -223,7 +224,6 @@ class Session(QObject):
                 self._estimate = None
         self._analyse_shown()
         if self.shown is not old:
-            self._forget_gone(old)
             self.plan_changed.emit(old, self.shown)
         if self._newest is not was:
             self.analysis_changed.emit(self._newest)
@@ -371,7 +371,7 @@ class Session(QObject):
     def _forget_gone(self, old: Plan) -> None:
         if not self._selection:
             return
-        gone = {key for change in changed_records(old, self.shown).values() for key in change.removed}
+        gone = {key for change in changed_records(old, self.plan).values() for key in change.removed}
         if gone:
             self.select(key for key in self._selection if key not in gone)
 
