@@ -71,25 +71,29 @@ class SheetScene(QGraphicsScene):
 
     def show_drawing(self, drawing: Mapping[str, Drawn]) -> int:
         """Make the items show this drawing; gives how many were made, changed or taken away."""
-        touched = 0
-        for key in [key for key in self.items_by_key if key not in drawing]:
+        gone = [key for key in self.items_by_key if key not in drawing]
+        for key in gone:
             self.removeItem(self.items_by_key.pop(key))
-            touched += 1
+        new = changed = 0
+        ground_changed = bool(gone)
         for key, drawn in drawing.items():
             item = self.items_by_key.get(key)
             if item is None:
                 item = DrawnItem(key, drawn, self)
                 self.items_by_key[key] = item
                 self.addItem(item)
-            elif item.drawn is drawn:
-                continue
-            else:
+                new += 1
+            elif item.drawn is not drawn:
                 item.show_drawn(drawn)
-            touched += 1
-        if touched:
+                changed += 1
+            else:
+                continue
+            ground_changed = ground_changed or drawn.layer == "ground"
+        if gone or new:
             self._index()
+        if ground_changed:
             self._lay_ground()
-        return touched
+        return len(gone) + new + changed
 
     def _index(self) -> None:
         keys: dict[str, list[str]] = {}

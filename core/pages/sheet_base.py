@@ -1,16 +1,19 @@
 """What every part of the sheet drawing looks at: the analysis, the sizes on paper, and how much is shown."""
 
-from dataclasses import dataclass, field
+from collections.abc import Mapping
+from dataclasses import dataclass
 from math import atan2, degrees
-from typing import Any, Literal
+from typing import Any, Literal, TypeVar
 
 from core.analysis.analysis import Analysis
+from core.analysis.results import Bundle, ChannelPath, Crossing, NodeSpot, SecuringRow
 from core.geometry.foldout import Layout
 from core.geometry.plane import Placement
 from core.model import Plan, Point, Surface
 from core.text import mm
 
 Detail = Literal["full", "medium", "low"]
+T = TypeVar("T")
 
 #: Sizes on paper in mm; times the scale they are millimetres of the sheet.
 CAPTION_MM = 4.3
@@ -23,16 +26,36 @@ THINNEST_BUNDLE_MM = 0.5
 
 @dataclass(frozen=True)
 class World:
-    """One state to be drawn. `k` is the scale: millimetres of the sheet to one on paper."""
+    """One state to be drawn. `k` is the scale: millimetres of the sheet to one on paper.
+
+    The results that are drawn are the very objects of the state before where they are equal, so that whatever was
+    made from them can be told by identity.
+    """
 
     analysis: Analysis
-    detail: Detail = "full"
-    k: float = 20.0
-    surfaces: dict[str, Surface] = field(default_factory=dict)
+    detail: Detail
+    k: float
+    surfaces: Mapping[str, Surface]
+    paths: Mapping[str, ChannelPath]
+    node_spots: Mapping[str, NodeSpot]
+    bundles: Mapping[str, Bundle]
+    securing: tuple[SecuringRow, ...]
+    crossings: tuple[Crossing, ...]
 
     @staticmethod
-    def of(analysis: Analysis, detail: Detail, scale: float) -> "World":
-        return World(analysis, detail, scale, {surface.id: surface for surface in analysis.plan.surfaces})
+    def of(analysis: Analysis, detail: Detail, scale: float, before: "World | None" = None) -> "World":
+        """The state of an analysis, `before` the one drawn last."""
+        return World(
+            analysis,
+            detail,
+            scale,
+            analysis.surfaces,
+            _kept(before.paths if before else None, analysis.paths),
+            _kept(before.node_spots if before else None, analysis.node_spots),
+            _kept(before.bundles if before else None, analysis.bundles),
+            _kept(before.securing if before else None, analysis.securing),
+            _kept(before.crossings if before else None, analysis.crossings),
+        )
 
     @property
     def plan(self) -> Plan:
@@ -53,6 +76,10 @@ class World:
     def place(self, surface: str) -> Placement | None:
         laid = self.layout.laid.get(surface)
         return None if laid is None else laid.place
+
+
+def _kept(before: T | None, now: T) -> T:
+    return before if before is not None and (before is now or before == now) else now
 
 
 def upright_deg(start: Point, end: Point) -> float:

@@ -58,7 +58,7 @@ def worst(
 
 def spots_on_sheet(world: World) -> dict[str, Point]:
     """Where each record of the plan is on the sheet, one point each; what has no place is left out."""
-    plan, analysis = world.plan, world.analysis
+    plan = world.plan
     spots: dict[str, Point] = {}
     for surface in plan.surfaces:
         place = world.place(surface.id)
@@ -79,10 +79,10 @@ def spots_on_sheet(world: World) -> dict[str, Point]:
         place = world.place(thing.surface)
         if place is not None:
             spots[thing.id] = place.to_sheet(thing.at_mm)
-    for node, spot in analysis.node_spots.items():
+    for node, spot in world.node_spots.items():
         if spot.sheet_mm:
             spots[node] = spot.sheet_mm[0]
-    for channel, path in analysis.paths.items():
+    for channel, path in world.paths.items():
         if len(path.sheet_mm) > 1:
             spots[channel] = point_at(path.sheet_mm, along_mm(path.sheet_mm)[-1] / 2)
     return spots
@@ -129,7 +129,7 @@ def place_callouts(chosen: Sequence[tuple[Finding, Point]], taken: Sequence[Rect
 def _precise(world: World, spots: dict[str, Point]) -> dict[str, Point]:
     """Bends too tight and rub points say exactly where: their channel's spot is theirs."""
     exact = dict(spots)
-    for crossing in world.analysis.crossings:
+    for crossing in world.crossings:
         if crossing.sheet_mm is not None and not crossing.protected and crossing.severity != "note":
             exact[crossing.channel] = crossing.sheet_mm
     for bend in world.analysis.bends:

@@ -24,11 +24,13 @@ def hold_labels(before: World, labels: Labels, world: World, trunks: Trunks) -> 
             (x0, y0), (x1, y1) = from_place.to_sheet(was.at_mm), place.to_sheet(device.at_mm)
             held.texts[key] = tuple(_shifted(mark, x1 - x0, y1 - y0) for mark in held.texts[key])
     for channel, pills in labels.pills.items():
-        was_path, path = before.analysis.paths.get(channel), world.analysis.paths.get(channel)
-        bundle = world.analysis.bundles.get(channel)
+        was_path, path = before.paths.get(channel), world.paths.get(channel)
+        bundle = world.bundles.get(channel)
         if path is None or bundle is None or channel not in trunks.by_channel:
             continue
-        if was_path == path:
+        if was_path is path and before.bundles is world.bundles:
+            held.pills[channel] = pills
+        elif was_path == path:
             words = pill_words(bundle)
             held.pills[channel] = tuple(Pill(p.at_mm, p.turn_deg, p.name, words) for p in pills)
         else:

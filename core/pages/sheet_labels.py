@@ -85,16 +85,16 @@ def _take_obstacles(world: World, folds: Sequence[tuple[Point, Point]], room: Ro
         if place is not None:
             room.take(body_of(device, place, k))
     for channel in world.plan.channels:
-        path = world.analysis.paths.get(channel.id)
-        bundle = world.analysis.bundles.get(channel.id)
+        path = world.paths.get(channel.id)
+        bundle = world.bundles.get(channel.id)
         if path is not None and bundle is not None and len(path.sheet_mm) > 1:
             wide = drawn_width_mm(bundle, k)
             room.take_line(as_drawn(path, channel, wide), wide + 0.8 * k)
     for device in world.plan.devices:
-        place, spot = world.place(device.surface), world.analysis.node_spots.get(device.node or "")
+        place, spot = world.place(device.surface), world.node_spots.get(device.node or "")
         if place is not None and spot is not None and spot.sheet_mm:
             room.take_line((entry_on_sheet(device, place), spot.sheet_mm[0]), 1.2 * k)
-    for crossing in world.analysis.crossings:
+    for crossing in world.crossings:
         if crossing.sheet_mm is not None:
             room.take(turned(crossing.sheet_mm, 2.4 * k, 2.4 * k, 0.0))
     for fold in folds:

@@ -15,22 +15,22 @@ from core.pages.sheet_trunks import Trunks
 def place_pills(world: World, trunks: Trunks, room: Room) -> dict[str, tuple[Pill, ...]]:
     """Labels by channel, the thickest bundles first; a run whose straight stretches are too short has none."""
     pills: dict[str, tuple[Pill, ...]] = {}
-    analysis, k = world.analysis, world.k
+    k = world.k
     order: list[tuple[int, str, list[str]]] = []
     for run in trunks.runs:
         by_surface: dict[str, list[str]] = {}
         for channel in run:
-            path = analysis.paths.get(channel)
+            path = world.paths.get(channel)
             if path is not None and path.surface is not None and len(path.sheet_mm) > 1:
                 by_surface.setdefault(path.surface, []).append(channel)
         for surface, part in by_surface.items():
-            order.append((-len(analysis.bundles[run[0]].wires), surface, part))
+            order.append((-len(world.bundles[run[0]].wires), surface, part))
     order.sort(key=lambda item: item[0])
     for _, _, part in order:
-        bundle = max((analysis.bundles[channel] for channel in part), key=lambda b: b.diameter_laid_mm)
+        bundle = max((world.bundles[channel] for channel in part), key=lambda b: b.diameter_laid_mm)
         pill = Pill((0.0, 0.0), 0.0, trunks.by_channel[part[0]].name, pill_words(bundle))
         wide, high = pill_length_mm(pill, k), PILL_HIGH_MM * k
-        for channel, at, turn in _on_straights(part, analysis.paths, wide):
+        for channel, at, turn in _on_straights(part, world.paths, wide):
             # Its own bundle is an obstacle for all others: look at the room beside it on either side.
             if all(room.is_free(side) for side in _beside(at, turn, wide, high, drawn_width_mm(bundle, k) + 0.9 * k)):
                 room.take(turned(at, wide, high, turn))

@@ -1,10 +1,11 @@
 """The canvas by real mouse and key events."""
 
 from collections.abc import Iterator
+from statistics import median
 from typing import Any
 
 import pytest
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QPoint, QPointF, QRectF, Qt
 from PySide6.QtGui import QColor, QImage, QWheelEvent
 from PySide6.QtWidgets import QApplication
 from pytestqt.qtbot import QtBot
@@ -167,11 +168,13 @@ def test_lettering_keeps_its_size_on_the_screen(view: SheetView, qtbot: QtBot) -
     qtbot.waitUntil(lambda: view._drawn_as is not None and view._drawn_as[1] == lettering_scale(view.px_per_mm))
 
 
-def test_only_the_items_that_changed_are_touched(view: SheetView) -> None:
+def test_only_the_items_that_changed_are_touched(view: SheetView, qtbot: QtBot) -> None:
     items = dict(view.sheet_scene.items_by_key)
     drawn = {key: item.drawn for key, item in items.items()}
     fridge = named("devices", "Fridge")
     view.session.commit("Move", move_device(PLAN, fridge.id, fridge.surface, (fridge.at_mm[0] + 30, fridge.at_mm[1])))
+    # On a busy machine the analysis comes from the worker.
+    qtbot.waitUntil(lambda: view._analysis.plan is view.session.plan)
     now = view.sheet_scene.items_by_key
     kept = [key for key in items if now.get(key) is items[key]]
     assert len(kept) > 0.95 * len(items)
@@ -296,7 +299,7 @@ def test_themes_change_while_it_runs(view: SheetView) -> None:
 
 
 def test_a_thick_bundle_is_as_wide_on_the_screen_as_its_diameter(view: SheetView, qtbot: QtBot) -> None:
-    """At 3 pixels to the millimetre the width of the thickest level or upright bundle can be counted."""
+    """Zoomed in, the pixels across the thickest level or upright bundle can be counted."""
     analysis = view.session.analysis
     _, bundle, a, b = max(
         (
@@ -307,20 +310,18 @@ def test_a_thick_bundle_is_as_wide_on_the_screen_as_its_diameter(view: SheetView
         ),
         key=lambda found: found[0],
     )
-    view._set_zoom(3.0)
-    view.refresh()
-    # A quarter of the way is clear of the label in the middle and of the bends.
-    at = (a[0] + (b[0] - a[0]) * 0.22, a[1] + (b[1] - a[1]) * 0.22)
-    view.centerOn(QPointF(*at))
-    image = grabbed(view)
-    middle = pixel(view, at)
-    colour = image.pixelColor(middle)
-    upright_line = abs(a[0] - b[0]) < 1
-    counted = 0
-    for step in range(-80, 81):
-        p = middle + (QPoint(step, 0) if upright_line else QPoint(0, step))
-        counted += near(image.pixelColor(p), colour)
-    assert counted == pytest.approx(bundle.diameter_laid_mm * 3.0, abs=2.5)
+    view.zoom_to(QRectF(a[0] - 100, a[1] - 100, 200, 200))
+    assert view.px_per_mm > 2
+    counts = []
+    # Ticks, labels and other bundles cover it here and there, so it is measured at many places.
+    for share in (0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9):
+        view.centerOn(QPointF(a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share))
+        image = grabbed(view)
+        middle = pixel(view, (a[0] + (b[0] - a[0]) * share, a[1] + (b[1] - a[1]) * share))
+        across = QPoint(1, 0) if abs(a[0] - b[0]) < 1 else QPoint(0, 1)
+        colours = [image.pixelColor(middle + across * step) for step in range(-60, 61)]
+        counts.append(max(sum(near(c, view.theme.bundle_colour(n)) for c in colours) for n in range(6)))
+    assert median(counts) == pytest.approx(bundle.diameter_laid_mm * view.px_per_mm, abs=2.5)
 
 
 @pytest.mark.parametrize("name", NAMES)
