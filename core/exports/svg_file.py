@@ -10,7 +10,7 @@ from core.pages.fillet import Vertex, arc, fillet
 from core.pages.lettering import CUTS
 from core.pages.looks import fill_colour, line_colour, look
 from core.pages.marks import AnyMark, AreaMark, CircleMark, ImageMark, LineMark, Page, PathMark, TextMark
-from core.text import FONTS, cap_height_mm
+from core.text import FONTS, cap_height_mm, text_width_mm
 
 #: Signs that XML 1.0 cannot hold, escaped or not.
 NOT_XML = re.compile("[^\t\n\r\x20-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
@@ -136,8 +136,11 @@ def _text_element(mark: TextMark, height: float) -> str:
     record = f" data-record={quoteattr(NOT_XML.sub('', mark.subject))}" if mark.subject else ""
     classes = f"{_class(mark.style)} font-{_class(mark.font)}"
     shift = f' y="{_n(down)}"' if down else ""
+    # Where another font stands in for ours the text is squeezed to the width it was placed with.
+    width = text_width_mm(mark.text, CUTS[mark.font], mark.size_mm)
+    fit = f' textLength="{_n(width)}" lengthAdjust="spacingAndGlyphs"' if len(mark.text) > 1 else ""
     return (
-        f'<text class="{classes}"{record} {place}{shift} font-size="{_n(mark.size_mm)}" text-anchor="{anchor}">'
+        f'<text class="{classes}"{record} {place}{shift} font-size="{_n(mark.size_mm)}" text-anchor="{anchor}"{fit}>'
         f"{_text(mark.text)}</text>"
     )
 

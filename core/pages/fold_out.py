@@ -1,19 +1,21 @@
 """The fold-out plan: the whole sheet at a round scale on one big page, or in tiles for a small printer."""
 
 from itertools import chain
-from math import ceil, floor
+from math import ceil, floor, log10
 
 from core.analysis.analysis import Analysis
 from core.pages.fold_out_column import column
 from core.pages.marks import AnyMark, AreaMark, LineMark, Page, TextMark
 from core.pages.paper import Imprint, Paper, paper
 from core.pages.sheet import sheet_marks
-from core.pages.tiles import tiled
+from core.pages.tiles import check_tiles, tiled
 from core.pages.transform import Rect, bounds, moved
 from core.text import mm
 
-#: Round scales (ISO 5455, with 15, 25, 30 and 40 that people use too; from memory).
-SCALES = (1.0, 2.0, 5.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0, 200.0, 500.0, 1000.0)
+#: Round scales (ISO 5455, with 15, 25, 30, 40 that people use too; from memory), on to the largest plan there can be.
+SCALES = (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, *(step * 10**power for power in range(2, 8) for step in (1, 2, 5)))
+#: Numbers on a ruler stand at least this far apart.
+RULER_STEP_MM = 20.0
 COLUMN_MM = {"A4": 105.0, "Letter": 105.0, "A3": 140.0, "Tabloid": 140.0}
 WIDE_COLUMN_MM = 150.0
 GUTTER_MM = 14.0
@@ -42,15 +44,17 @@ def fold_out_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
 def best_scale(analysis: Analysis, on: Paper) -> float:
     """The finest round scale at which the whole sheet fits beside the column."""
     area = _drawing_area(on)
+    wide, high = _ground(analysis)
     for scale in SCALES:
-        box = bounds(sheet_drawing(analysis, scale)) if _may_fit(analysis, area, scale) else None
+        may_fit = 0 < wide <= area.width * scale and high <= area.height * scale
+        box = bounds(sheet_drawing(analysis, scale)) if may_fit else None
         if box is not None and box.width / scale <= area.width and box.height / scale <= area.height:
-            return scale
-    return SCALES[-1] if analysis.plan.surfaces else 20.0
+            return float(scale)
+    return float(SCALES[-1]) if analysis.plan.surfaces else 20.0
 
 
-def _may_fit(analysis: Analysis, area: Rect, scale: float) -> bool:
-    """Whether the bare surfaces fit: drawing all marks only to measure them is dear."""
+def _ground(analysis: Analysis) -> tuple[float, float]:
+    """Width and height of the bare surfaces on the sheet: to draw all marks only to measure them is dear."""
     points = [
         laid.place.to_sheet(corner.at_mm)
         for surface in analysis.plan.surfaces
@@ -58,10 +62,9 @@ def _may_fit(analysis: Analysis, area: Rect, scale: float) -> bool:
         for corner in surface.corners
     ]
     if not points:
-        return False
-    wide = max(x for x, _ in points) - min(x for x, _ in points)
-    high = max(y for _, y in points) - min(y for _, y in points)
-    return wide / scale <= area.width and high / scale <= area.height
+        return 0.0, 0.0
+    across, up = zip(*points, strict=True)
+    return max(across) - min(across), max(up) - min(up)
 
 
 def fold_out_page(analysis: Analysis, imprint: Imprint, on: Paper, scale: float | None = None) -> Page:
@@ -87,9 +90,14 @@ def fold_out_page(analysis: Analysis, imprint: Imprint, on: Paper, scale: float 
 
 
 def fold_out_tiles(analysis: Analysis, imprint: Imprint, on: Paper, scale: float) -> tuple[Page, ...]:
-    """The drawing alone at 1 : `scale` on as many small pages as it takes, to be glued together."""
-    drawing = moved(sheet_drawing(analysis, scale), 1 / scale, 0, 0)
-    return tiled(drawing, on, imprint, f"Fold-out plan 1 : {scale:g}")
+    """The drawing alone at 1 : `scale` on as many small pages as it takes, to be glued together.
+
+    Raises LoomwrightError for more pages than anybody would glue.
+    """
+    title = f"Fold-out plan 1 : {scale:g}"
+    wide, high = _ground(analysis)
+    check_tiles(wide / scale, high / scale, on, title)
+    return tiled(moved(sheet_drawing(analysis, scale), 1 / scale, 0, 0), on, imprint, title)
 
 
 def _column_mm(on: Paper) -> float:
@@ -108,7 +116,8 @@ def _drawing_area(on: Paper) -> Rect:
 
 def _rulers(area: Rect, scale: float, dx: float, dy: float) -> list[AnyMark]:
     """Strips along the upper and left side with the vehicle's millimetres: numbers about every 25 mm of paper."""
-    step = next((s for s in (10, 20, 50, 100, 200, 500, 1000, 2000, 5000, 10000) if s / scale >= 20), 20000)
+    power = 10 ** floor(log10(scale * RULER_STEP_MM))
+    step = next(step for step in (power, 2 * power, 5 * power, 10 * power) if step >= scale * RULER_STEP_MM)
     marks: list[AnyMark] = []
     low, high = area.top + RULER_GAP_MM, area.top + RULER_GAP_MM + RULER_MM
     marks.append(_strip(area.left, low, area.right, high))

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from math import ceil
 
+from core.errors import LoomwrightError
 from core.pages.frame import SMALL_MM, scale_bar
 from core.pages.lettering import text_mark
 from core.pages.marks import AnyMark, AreaMark, LineMark, Page
@@ -11,17 +12,21 @@ from core.pages.transform import Rect, bounds, moved
 
 #: Strip that two neighbours share, to be glued on.
 OVERLAP_MM = 10.0
+MOST_TILES = 400
 #: Kept free at the foot for the bar and the words.
 FOOT_MM = 18.0
 
 
 def tiled(marks: Sequence[AnyMark], on: Paper, imprint: Imprint, title: str) -> tuple[Page, ...]:
-    """Pages row by row from the upper left; the tile is named by its row letter and column number, "B3"."""
+    """Pages row by row from the upper left; the tile is named by its row letter and column number, "B3".
+
+    Raises LoomwrightError where it would be more than `MOST_TILES` pages.
+    """
     box = bounds(marks)
     if box is None:
         return ()
-    window = Rect(on.margin_mm, on.margin_mm + FOOT_MM, on.width_mm - on.margin_mm, on.height_mm - on.margin_mm)
-    across, down = _count(box.width, window.width), _count(box.height, window.height)
+    window = _window(on)
+    across, down = check_tiles(box.width, box.height, on, title)
     extents = [(mark, bounds([mark])) for mark in marks]
     pages = []
     for row in range(down):
@@ -42,6 +47,22 @@ def tiled(marks: Sequence[AnyMark], on: Paper, imprint: Imprint, title: str) -> 
                 )
             )
     return tuple(pages)
+
+
+def check_tiles(width: float, height: float, on: Paper, title: str) -> tuple[int, int]:
+    """Columns and rows of tiles for a drawing of this size. Raises LoomwrightError for more than `MOST_TILES`."""
+    window = _window(on)
+    across, down = _count(width, window.width), _count(height, window.height)
+    if across * down > MOST_TILES:
+        raise LoomwrightError(
+            f"{title} would take {across * down:,} pages of {on.name}, more than {MOST_TILES}. Choose a coarser scale."
+        )
+    return across, down
+
+
+def _window(on: Paper) -> Rect:
+    """The part of the paper that shows the drawing."""
+    return Rect(on.margin_mm, on.margin_mm + FOOT_MM, on.width_mm - on.margin_mm, on.height_mm - on.margin_mm)
 
 
 def _count(size: float, window: float) -> int:

@@ -48,7 +48,7 @@ def test_check_exits_with_1_only_for_errors(
     plan_file: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     made = analysis(12)
-    monkeypatch.setattr(cli, "_analysed", lambda file: made)
+    monkeypatch.setattr(cli, "_analysed", lambda _: made)
     assert cli.main(["check", str(plan_file)]) == 1
     assert "ERROR (route.none): W12 has no route" in capsys.readouterr().out
     only = tuple(f for f in made.findings if f.severity != "error" or f.waived)

@@ -8,6 +8,7 @@ import pytest
 
 from core.analysis.analysis import Analysis
 from core.analysis.engine import analyse
+from core.errors import LoomwrightError
 from core.files.library import load_library
 from core.model import KeepOutZone
 from core.pages.fold_out import SCALES, best_scale, fold_out_page, fold_out_pages, fold_out_tiles, sheet_drawing
@@ -180,6 +181,23 @@ def test_tiles_cover_the_drawing_with_their_overlap() -> None:
     assert all(bar(page) is not None for page in tiles)
     drawn = {mark.subject for page in tiles for mark in page.marks}
     assert {device.id for device in made.plan.devices} <= drawn
+
+
+def test_the_largest_plan_there_can_be_still_makes_a_page() -> None:
+    plan = analysis(2).plan
+    far = 9e8
+    corners = tuple(
+        msgspec.structs.replace(corner, at_mm=(corner.at_mm[0] and far, corner.at_mm[1] and far))
+        for corner in plan.surfaces[0].corners
+    )
+    surface = msgspec.structs.replace(plan.surfaces[0], corners=corners)
+    made = analyse(msgspec.structs.replace(plan, surfaces=(surface,)), load_library())
+    on = paper("A2", "landscape")
+    page = fold_out_page(made, imprint(made.plan, DATE), on)
+    assert best_scale(made, on) in SCALES
+    assert len(page.marks) < 2000
+    with pytest.raises(LoomwrightError, match="Choose a coarser scale"):
+        fold_out_tiles(made, imprint(made.plan, DATE), paper("A4"), 20.0)
 
 
 def test_tiles_are_named_like_a_map() -> None:

@@ -12,8 +12,8 @@ from core.tables.workshop import findings_list, securing_list
 from tests.helpers.results import analysis
 
 KEYS = {
-    "wires": "wire circuit role from to kind cable parallel section_mm2 gauge_awg od_mm colour route_mm allowances cut_mm "
-    "current_a peak_a ampacity_a drop_v drop_percent decided_by fuse_a channels",
+    "wires": "wire circuit role from to kind cable parallel section_mm2 gauge_awg od_mm colour route_mm allowances "
+    "cut_mm current_a peak_a ampacity_a drop_v drop_percent decided_by fuse_a channels",
     "bundles": "channel length_mm wires diameter_tight_mm diameter_laid_mm fill_percent",
     "securing": "channel at_mm kind user",
     "crossings": "channel at_mm with kind angle_deg severity remedy size_mm finding",
