@@ -10,6 +10,7 @@ from PySide6.QtGui import (
     QNativeGestureEvent,
     QPainter,
     QPaintEvent,
+    QPalette,
     QPixmap,
     QResizeEvent,
     QTransform,
@@ -56,6 +57,9 @@ class PaperView(QGraphicsView):
         self.setViewportMargins(THICK_PX, THICK_PX, 0, 0)
         self.top_ruler = Ruler(False, theme, self)
         self.left_ruler = Ruler(True, theme, self)
+        self._corner = QWidget(self)
+        self._corner.setGeometry(0, 0, THICK_PX, THICK_PX)
+        self._corner.setAutoFillBackground(True)
         self._settle = QTimer(self)
         self._settle.setSingleShot(True)
         self._settle.setInterval(SETTLE_MS)
@@ -70,6 +74,18 @@ class PaperView(QGraphicsView):
     def px_per_mm(self) -> float:
         """The zoom."""
         return self._scene.px_per_mm
+
+    def set_theme(self, theme: Theme) -> None:
+        """Another look, at once."""
+        self.theme = theme
+        self._scene.set_theme(theme)
+        self.setBackgroundBrush(theme.colour("desk"))
+        corner = self._corner.palette()
+        corner.setColor(QPalette.ColorRole.Window, theme.colour("ruler"))
+        self._corner.setPalette(corner)
+        for ruler in (self.top_ruler, self.left_ruler):
+            ruler.set_theme(theme)
+        self.viewport().update()
 
     def zoom_rested(self) -> None:
         """Called when the zoom has changed and rests. For the view that draws."""

@@ -39,8 +39,8 @@ PRIORITY: dict[str, int] = {
     "pictures": 8,
     "ground": 9,
 }
-#: Layers of lettering: no part of a thing's body.
-NAMES = frozenset({"captions", "names", "device_names", "pills", "findings"})
+#: Layers of lettering and of wires that run to a device: no part of a thing's body.
+NAMES = frozenset({"captions", "names", "device_names", "pills", "findings", "falls"})
 #: Empty sheet around the drawing, so that there is room to draw and to pan.
 ROOM_MM = 6_000.0
 

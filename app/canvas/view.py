@@ -96,12 +96,8 @@ class SheetView(PaperView):
         self.refresh()
 
     def set_theme(self, theme: Theme) -> None:
-        self.theme = theme
-        self._scene.set_theme(theme)
-        self.setBackgroundBrush(theme.colour("desk"))
-        for widget in (self.top_ruler, self.left_ruler, self._word):
-            widget.set_theme(theme)
-        self.viewport().update()
+        super().set_theme(theme)
+        self._word.set_theme(theme)
 
     def set_unit_mm(self, unit_mm: float) -> None:
         """Display unit of rulers and grid: 1 for millimetres, 25.4 for inches."""

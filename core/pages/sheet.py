@@ -94,7 +94,7 @@ class _Group:
 
     inputs: tuple[Any, ...]
     memo: dict[str, tuple[tuple[Any, ...], Drawn]]
-    drawn: dict[str, Drawn]
+    drawn: dict[str, dict[str, Drawn]]
 
 
 class SheetDrawing:
@@ -131,14 +131,15 @@ class SheetDrawing:
             ((labels.texts,), lambda: text_parts(world, labels)),
             ((object(),), lambda: self._overlay_parts(world, labels, highlight)),
         )
-        by_layer: dict[str, dict[str, Drawn]] = {layer: {} for layer in LAYERS}
-        for number, (inputs, parts) in enumerate(groups):
-            for key, drawn in self._group(number, (*look, *inputs), parts).items():
-                by_layer[drawn.layer][key] = drawn
-        return {key: one for layer in LAYERS for key, one in by_layer[layer].items()}
+        layers = [self._group(number, (*look, *inputs), parts) for number, (inputs, parts) in enumerate(groups)]
+        result: dict[str, Drawn] = {}
+        for layer in LAYERS:
+            for group in layers:
+                result.update(group.get(layer, {}))
+        return result
 
-    def _group(self, number: int, inputs: tuple[Any, ...], parts: Callable[[], Parts]) -> dict[str, Drawn]:
-        """What one group of records draws; nothing is looked at again while its inputs are the same objects."""
+    def _group(self, number: int, inputs: tuple[Any, ...], parts: Callable[[], Parts]) -> dict[str, dict[str, Drawn]]:
+        """What one group of records draws, by layer and key; looked at again only where an input is another object."""
         before = self._groups.get(number)
         if before is not None and all(a is b for a, b in zip(before.inputs, inputs, strict=True)):
             return before.drawn
@@ -151,7 +152,10 @@ class SheetDrawing:
                 memo[key] = known
             else:
                 memo[key] = (given, Drawn(layer, make(*given)))
-        drawn = {key: entry[1] for key, entry in memo.items() if entry[1].marks}
+        drawn: dict[str, dict[str, Drawn]] = {}
+        for key, (_, one) in memo.items():
+            if one.marks:
+                drawn.setdefault(one.layer, {})[key] = one
         self._groups[number] = _Group(inputs, memo, drawn)
         return drawn
 

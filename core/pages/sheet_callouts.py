@@ -9,7 +9,7 @@ from core.geometry.edges import outline_of
 from core.geometry.plane import along_mm, point_at
 from core.geometry.polygon import centre
 from core.model import Box, Device, EarthPoint, KeepOutZone, MetalEdge, MovingPart, Opening, Panel, Point, Rib
-from core.pages.lettering import CUTS, width_mm
+from core.pages.lettering import CUTS, Font, width_mm
 from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark, TextMark
 from core.pages.sheet_base import World
 from core.pages.sheet_placement import bounds, upright
@@ -156,14 +156,19 @@ def _nearest_free(taken: Sequence[Rect], spot: Point, wide: float, high: float, 
 
 
 def _words(finding: Finding, k: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
-    """Title (at most two lines) and remedy (one line)."""
+    """Title and remedy, at most two lines each."""
     free = (BOX_WIDE_MM - SIGN_MM - 5.0) * k
     size = TITLE_MM * k
-    title = wrap(finding.message, CUTS["label_bold"], size, free)
-    if len(title) > 2:
-        title = (title[0], shorten(f"{title[1]} {title[2]}", CUTS["label_bold"], size, free))
-    remedy = (shorten(finding.remedy, CUTS["label"], size, free),) if finding.remedy else ()
-    return title, remedy
+    return (
+        _lines(finding.message, "label_bold", size, free),
+        _lines(finding.remedy, "label", size, free) if finding.remedy else (),
+    )
+
+
+def _lines(text: str, font: Font, size: float, free: float) -> tuple[str, ...]:
+    """At most two lines, the second cut off where there would be more."""
+    lines = wrap(text, CUTS[font], size, free)
+    return lines if len(lines) <= 2 else (lines[0], shorten(" ".join(lines[1:]), CUTS[font], size, free))
 
 
 def box_size_mm(finding: Finding, k: float) -> tuple[float, float]:

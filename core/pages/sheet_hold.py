@@ -35,6 +35,8 @@ def hold_labels(before: World, labels: Labels, world: World, trunks: Trunks) -> 
             held.pills[channel] = tuple(Pill(p.at_mm, p.turn_deg, p.name, words) for p in pills)
         else:
             held.pills[channel] = on_longest(path, trunks.by_channel[channel].name, pill_words(bundle), world.k)
+    if held.pills == labels.pills:
+        held.pills = labels.pills  # the very same, so that no bundle is looked at again
     return held
 
 

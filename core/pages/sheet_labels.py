@@ -22,7 +22,7 @@ from core.pages.sheet_placement import Quad, Room, Rooms, bounds, turned, uprigh
 from core.pages.sheet_surfaces import seam_marks
 from core.pages.sheet_text import cap_mm, corners
 from core.pages.sheet_trunks import Trunks
-from core.text import shorten
+from core.text import shorten, wrap
 
 Anchor = Literal["left", "middle", "right"]
 #: Distance of the grid of squares that finds neighbours, on paper.
@@ -298,17 +298,26 @@ def _box_names(world: World, room: Rooms, labels: Labels) -> None:
         outline = place.line_to_sheet(box.outline)
         frame = bounds(outline)
         free = frame[2] - frame[0] - 2.4 * k
-        name = shorten(box.name, CUTS["label_bold"], NAME_MM * k, free)
-        words = shorten(_box_words(box), CUTS["label"], SMALL_MM * k, free)
-        name_line = Line(name, NAME_MM * k, "label_bold")
+        size_line = Line(_box_words(box), SMALL_MM * k, "label", "text:muted")
+        fits = width_mm(size_line.text, "label", SMALL_MM * k) <= free
         blocks: list[tuple[Line, ...]] = []
-        if name and words == _box_words(box):
-            blocks.append((name_line, Line(words, SMALL_MM * k, "label", "text:muted")))
-        if name:
-            blocks.append((name_line,))
+        for texts in _name_lines(box.name, NAME_MM * k, free):
+            name = tuple(Line(text, NAME_MM * k, "label_bold") for text in texts)
+            blocks += [(*name, size_line), name] if fits else [name]
         for lines in blocks:
             if _place_inside(box.id, frame, lines, room, labels, k):
                 break
+
+
+def _name_lines(name: str, size_mm: float, free_mm: float) -> list[tuple[str, ...]]:
+    """Ways to set a name: on one line, on two, and on one cut off with an ellipsis."""
+    cut = CUTS["label_bold"]
+    if width_mm(name, "label_bold", size_mm) <= free_mm:
+        return [(name,)]
+    broken = wrap(name, cut, size_mm, free_mm)
+    whole_words = " ".join(broken) == name
+    short = shorten(name, cut, size_mm, free_mm)
+    return ([broken] if len(broken) == 2 and whole_words else []) + ([(short,)] if short else [])
 
 
 def _box_words(box: Box) -> str:

@@ -1,7 +1,7 @@
 """Which channels belong together on the drawing: trunks with a name and a colour, and runs that share one label.
 
 A trunk goes on, at each node, in the channel that carries most of its wires. As there are six colours, the smallest
-trunks are melted into the neighbour that shares most wires with them until six are left (or nothing touches any more).
+trunks are melted into the neighbour that is most like them until six are left (or nothing touches any more).
 Nothing here looks at lengths, so a drag that keeps the routes keeps every name and colour.
 """
 
@@ -61,15 +61,16 @@ def find_trunks(channels: tuple[Channel, ...], bundles: Mapping[str, Bundle]) ->
         touching[channel.start].append(channel.id)
         if channel.end != channel.start:
             touching[channel.end].append(channel.id)
-    shared: dict[tuple[str, str], int] = {}
+    shared: dict[tuple[str, str], float] = {}
     sets, same = _Sets(wires), _Sets(wires)
     for at_node in touching.values():
         best: dict[str, tuple[float, str]] = {}
         for a, b in combinations(at_node, 2):
             common = len(wires[a] & wires[b])
+            # The legs of a daisy chain share no wire, but they touch.
+            shared[a, b] = max(shared.get((a, b), 0.0), common + 0.5)
             if not common:
                 continue
-            shared[a, b] = max(shared.get((a, b), 0), common)
             ratio = common / max(len(wires[a]), len(wires[b]))
             best[a] = max(best.get(a, (0.0, "")), (ratio, b))
             best[b] = max(best.get(b, (0.0, "")), (ratio, a))
@@ -94,13 +95,13 @@ def find_trunks(channels: tuple[Channel, ...], bundles: Mapping[str, Bundle]) ->
     return Trunks(trunks, by_channel, tuple(tuple(run) for run in runs.values()))
 
 
-def _melt(sets: _Sets, wires: Mapping[str, frozenset[str]], shared: Mapping[tuple[str, str], int]) -> None:
+def _melt(sets: _Sets, wires: Mapping[str, frozenset[str]], shared: Mapping[tuple[str, str], float]) -> None:
     """Join the smallest sets with their nearest neighbours until as many are left as there are colours."""
     size: dict[str, int] = {}
     for channel, its in wires.items():
         root = sets.find(channel)
         size[root] = size.get(root, 0) + len(its)
-    near: dict[str, dict[str, int]] = defaultdict(lambda: defaultdict(int))
+    near: dict[str, dict[str, float]] = defaultdict(lambda: defaultdict(float))
     for (a, b), common in shared.items():
         one, other = sets.find(a), sets.find(b)
         if one != other:
@@ -113,7 +114,8 @@ def _melt(sets: _Sets, wires: Mapping[str, frozenset[str]], shared: Mapping[tupl
         weight, name = heappop(queue)
         if size.get(name) != weight or not near[name]:
             continue  # melted or grown since, or nothing touches it
-        other = max(near[name], key=lambda key: (near[name][key], key))
+        # Shared with a small neighbour counts more, else everything would end in the thickest trunk.
+        other = max(near[name], key=lambda key: (near[name][key] / size[key], key))
         total = size.pop(name) + size.pop(other)
         kept = sets.join(name, other)
         gone = other if kept == name else name
