@@ -149,6 +149,33 @@ class CircuitLoad(Value, frozen=True, kw_only=True):
     legs: tuple[tuple[str, float, float], ...]
     #: Ids of the circuits from the original source down to this one's feeder, nearest last.
     upstream: tuple[str, ...]
+    #: What a feeder in front of it reckons with on the average.
+    diverse_a: float = 0.0
+    #: Lost before its source in a mesh of feeders that is solved as a network; `before_ohm` is what each further
+    #: ampere at its source loses on top.
+    before_v: float = 0.0
+    before_ohm: float = 0.0
+
+
+class MeshNode(Value, frozen=True, kw_only=True):
+    """A distribution point in a mesh: volts lost from the sources to it, ohms the network has there, amperes drawn."""
+
+    device: str
+    drop_v: float
+    inner_ohm: float
+    drawn_a: float
+
+
+class Mesh(Value, frozen=True, kw_only=True):
+    """Feeders that form a ring or join several sources. `amps` are (feeder, stop, amperes), positive away from the
+    feeder's own source. Not `solved`: a section is missing or nothing feeds it, and `problem` says which."""
+
+    feeders: tuple[str, ...]
+    sources: tuple[str, ...]
+    nodes: tuple[MeshNode, ...] = ()
+    amps: tuple[tuple[str, str, float], ...] = ()
+    solved: bool = False
+    problem: str = ""
 
 
 class CircuitSize(Value, frozen=True, kw_only=True):

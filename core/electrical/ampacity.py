@@ -14,7 +14,10 @@ from core.electrical.conductors import awg_section_mm2
 from core.electrical.tables import number, read_table
 
 AmpacityTableId = Literal["cfr183", "iso10133", "nec310_16", "ac43_13"]
-GroupingTableId = Literal["cfr", "nec", "bs7671_bunched", "bs7671_layer", "mil5088b"]
+GroupingTableId = Literal[
+    "cfr", "nec", "bs7671_bunched", "bs7671_layer", "mil5088b",
+    "mil5088l_20", "mil5088l_40", "mil5088l_60", "mil5088l_80", "mil5088l_100",
+]  # fmt: skip
 CoveredEdition = Literal["1992", "2008"]
 
 #: A catalogue's 2.08 mm2 is the table's 14 AWG (2.081 mm2): nominal sections are rounded.
@@ -158,9 +161,14 @@ def grouping_table(table_id: str) -> FactorTable:
     """Factor by the number of loaded conductors (BS 7671: circuits) together. Raises ValueError for an unknown id.
 
     ``mil5088b`` is read to 5 wires only. The MIL-W-5088L curves also ask how much of the bundle's capacity is in
-    use: `mil_grouping_factor`.
+    use: that share is the end of their id (``mil5088l_40``), see `mil_grouping_factor`.
     """
     table = read_table("bundle_factors")
+    if table_id in ("mil5088l_20", "mil5088l_40", "mil5088l_60", "mil5088l_80", "mil5088l_100"):
+        loading = int(table_id.removeprefix("mil5088l_"))
+        curve = tuple((float(n), _mil_curves()[n, loading]) for n in range(1, 20))
+        title = f"MIL-W-5088L, {loading} % of the bundle's capacity in use"
+        return FactorTable(table_id, title, curve, False, table.source, "read")
     rows = [row for row in table.rows if row["table"] == table_id and not row["loading_percent"]]
     if not rows:
         ids = sorted({row["table"] for row in table.rows if not row["loading_percent"]})

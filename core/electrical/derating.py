@@ -8,7 +8,7 @@ from collections import Counter
 
 import msgspec
 
-from core.electrical.ampacity import Factor, ambient_factor
+from core.electrical.ampacity import Factor, ambient_factor, engine_space_factor
 from core.electrical.sizing_records import Conductor, SizingProblem, Stretch
 
 
@@ -68,8 +68,7 @@ def _is_loaded(problem: SizingProblem, wire: Conductor) -> bool:
     if share <= 0:
         return True
     table = wire.table
-    ambient = max(_ambients(problem, wire))
-    start_a = table.ampacity_a[start_row(wire)] * min(1.0, ambient_factor(ambient, table.insulation_c, table.base_c))
+    start_a = table.ampacity_a[start_row(wire)] * min(_ambient_factors(problem, wire))
     return wire.current_a > share * start_a
 
 
@@ -78,14 +77,24 @@ def _ambients(problem: SizingProblem, wire: Conductor) -> list[float]:
     return [wire.ambient_c if ambient is None else ambient for ambient in on] or [wire.ambient_c]
 
 
+def _ambient_factors(problem: SizingProblem, wire: Conductor) -> list[float]:
+    """By place on the route. A cold place gives no credit: the same wire is warm in summer."""
+    table = wire.table
+    factors = [min(1.0, ambient_factor(a, table.insulation_c, table.base_c)) for a in _ambients(problem, wire)]
+    if problem.rules.engine_factors:
+        for place, stretch in enumerate(wire.route):
+            if problem.stretches[stretch].engine_space:
+                factors[place] = min(factors[place], engine_space_factor(table.insulation_c))
+    return factors
+
+
 def _worst(problem: SizingProblem, wire: Conductor, counts: list[int]) -> Derating:
     rules, table = problem.rules, wire.table
     stretches = [problem.stretches[s] for s in wire.route] or [Stretch(wire.length_mm)]
     ambients = _ambients(problem, wire)
     grouped = lasting_counts(counts or [1], [s.length_mm for s in stretches], rules.shared_min_mm)
     covered = covered_runs_mm([s.covered_mm for s in stretches]) if rules.covered else [0.0] * len(stretches)
-    # A cold place gives no credit: the same wire is warm in summer.
-    ambient_factors = [min(1.0, ambient_factor(ambient, table.insulation_c, table.base_c)) for ambient in ambients]
+    ambient_factors = _ambient_factors(problem, wire)
     products = []
     for place, by_ambient in enumerate(ambient_factors):
         product = by_ambient
@@ -95,9 +104,9 @@ def _worst(problem: SizingProblem, wire: Conductor, counts: list[int]) -> Derati
             product *= rules.covered.at(covered[place])
         products.append(product)
     worst = products.index(min(products))
-    factors = [
-        Factor("ambient", ambient_factors[worst], f"{ambients[worst]:g} °C, insulation {table.insulation_c:g} °C")
-    ]
+    where = "engine space, " if stretches[worst].engine_space else ""
+    note = f"{where}{ambients[worst]:g} °C, insulation {table.insulation_c:g} °C"
+    factors = [Factor("ambient", ambient_factors[worst], note)]
     if rules.grouping:
         what = "loaded circuits" if rules.count_by == "circuits" else "loaded conductors"
         note = f"{grouped[worst]} {what}, {rules.grouping.title}"

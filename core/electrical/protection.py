@@ -8,6 +8,7 @@ from typing import Literal
 import msgspec
 
 from core.electrical.tables import number, read_table
+from core.units import awg_section_mm2
 
 #: A fuse at 25 C is run at no more than 75 % of its rating (read: circuitprotection.ca/fuseology).
 FUSE_SHARE_FACTOR = 1 / 0.75
@@ -28,6 +29,44 @@ class FuseFamily(msgspec.Struct, frozen=True):
     volts_dc_max: float | None
     known: str
     colours: tuple[str, ...]
+
+
+#: No rule limits the fuse: more than any fuse is rated.
+_NO_LIMIT_A = 1e6
+
+
+class FuseTable(msgspec.Struct, frozen=True):
+    """The largest fuse allowed by section, whatever the ampacity: (section, amperes), ascending.
+
+    Sections from `free_mm2` on are not in the table: there the ampacity alone decides.
+    """
+
+    id: str
+    title: str
+    rows: tuple[tuple[float, float], ...]
+    free_mm2: float
+    source: str
+    known: str
+
+    def largest_a(self, section_mm2: float) -> float:
+        """The row of the section or the next thinner one; 0 below the table."""
+        if section_mm2 >= self.free_mm2 * (1 - 2e-3):
+            return _NO_LIMIT_A
+        return max((a for row_mm2, a in self.rows if row_mm2 * (1 - 2e-3) <= section_mm2), default=0.0)
+
+
+@lru_cache(maxsize=4)
+def fuse_table(table_id: str) -> FuseTable:
+    """``nec551``: NEC (2008) Table 551.10(E)(1), low voltage in recreational vehicles (values from memory).
+
+    Raises ValueError for an unknown id.
+    """
+    if table_id != "nec551":
+        raise ValueError(f"no fuse table {table_id!r}; expected nec551")
+    table = read_table("nec551_low_voltage_ocp")
+    rows = sorted((awg_section_mm2(row["awg"]), float(row["amps"])) for row in table.rows)
+    free_mm2 = awg_section_mm2("8")
+    return FuseTable(table_id, "NEC 551.10(E)(1)", tuple(rows), free_mm2, table.source, "memory")
 
 
 @lru_cache(maxsize=1)

@@ -14,7 +14,7 @@ from core.electrical.ampacity import AmpacityTable, Factor
 from core.electrical.conductors import resistance_ohm_per_m
 from core.electrical.derating import Derating, deratings
 from core.electrical.growth import Item, Series, grow
-from core.electrical.protection import smallest_of_at_least
+from core.electrical.protection import FuseTable, smallest_of_at_least
 from core.electrical.sizing_records import (
     Candidate,
     Conductor,
@@ -52,25 +52,31 @@ def size_table(
     insulation_c: float,
     conductor_c: float,
     terminal_c: float | None = None,
+    names: tuple[str, ...] = (),
+    fuses: FuseTable | None = None,
+    parallel: int = 1,
 ) -> SizeTable:
     """A `SizeTable` from the sizes of a kind of wire and an ampacity table.
 
     `conductor_c` is the temperature at which resistance is counted. `terminal_c` is the rating of the terminals: the
-    table's column for it caps the derated ampacity. A section or insulation below the table gets 0 A.
+    table's column for it caps the derated ampacity. `fuses` is the largest fuse by section. A section or insulation
+    below a table gets 0 A. `parallel` conductors share the current evenly.
     """
     bases = [ampacity.base(section, insulation_c) for section in sections_mm2]
     column_c = next((base.insulation_c for base in bases if base), insulation_c)
     terminal: tuple[float, ...] | None = None
-    if terminal_c is not None:
+    if terminal_c is not None and terminal_c < insulation_c:
         caps = [ampacity.base(section, terminal_c) for section in sections_mm2]
-        terminal = tuple(cap.ampacity_a if cap else 0.0 for cap in caps)
+        terminal = tuple(parallel * cap.ampacity_a if cap else 0.0 for cap in caps)
     return SizeTable(
         sections_mm2=sections_mm2,
-        r_ohm_per_m=tuple(resistance_ohm_per_m(r20, conductor_c) for r20 in r20_ohm_per_km),
-        ampacity_a=tuple(base.ampacity_a if base else 0.0 for base in bases),
+        r_ohm_per_m=tuple(resistance_ohm_per_m(r20, conductor_c) / parallel for r20 in r20_ohm_per_km),
+        ampacity_a=tuple(parallel * base.ampacity_a if base else 0.0 for base in bases),
         insulation_c=column_c,
         base_c=ampacity.base_c,
         terminal_a=terminal,
+        fuse_a=tuple(fuses.largest_a(section) for section in sections_mm2) if fuses is not None else None,
+        names=names,
     )
 
 
@@ -146,7 +152,7 @@ class _Work:
 
     def __init__(self, problem: SizingProblem) -> None:
         self.problem = problem
-        self.fuses = [_choose(fuse) for fuse in problem.protections]
+        self.fuses = _choose_all(problem.protections)
         self.deratings: list[Derating] = deratings(problem)
         groups = [tuple(c for c in group if problem.conductors[c].fixed_mm2 is None) for group in problem.together]
         grouped = {c for group in groups for c in group}
@@ -172,7 +178,7 @@ class _Work:
         return Item(length_mm, table.sections_mm2, table.r_ohm_per_m)
 
     def _series(self, path: DropPath) -> Series:
-        constant_v, weight_am = 0.0, dict[int, float]()
+        constant_v, weight_am = path.fixed_v, dict[int, float]()
         for c, current_a in zip(path.conductors, path.currents_a, strict=True):
             wire = self.problem.conductors[c]
             ampere_metres = current_a * wire.length_mm / 1000
@@ -210,6 +216,8 @@ class _Work:
         if wire.protection is not None:
             share = problem.protections[wire.protection].ampacity_share
             found.append(("fuse", capacity * share, self._rating_a(wire.protection), "A"))
+            if wire.table.fuse_a is not None and row >= 0:
+                found.append(("fuse table", wire.table.fuse_a[row], self._rating_a(wire.protection), "A"))
         if wire.bond_of:
             # A bond carries current only until the fuse opens: ambient counts, company does not.
             table = wire.table
@@ -240,6 +248,14 @@ class _Work:
                 if row > best[0]:
                     best = (row, unmet[0], conductor)
         return best
+
+    def _named(self, conductor: int, section_mm2: float) -> str:
+        """A wanted section as it is sold, where the table has it."""
+        table = self.problem.conductors[conductor].table
+        for name, section in zip(table.names, table.sections_mm2, strict=False):
+            if abs(section - section_mm2) <= 2 * _SAME_SECTION * section:
+                return name
+        return show_section(section_mm2)
 
     def result(self, rows: list[int]) -> SizingResult:
         conductors = tuple(self._sized(c, rows) for c in range(len(self.problem.conductors)))
@@ -292,14 +308,17 @@ class _Work:
         )
 
     def _faults(self, conductor: int, row: int, section_mm2: float) -> tuple[Fault, ...]:
-        faults, shown = [], show_section(section_mm2)
+        names = self.problem.conductors[conductor].table.names
+        faults, shown = [], names[row] if names and row >= 0 else show_section(section_mm2)
         for rule, value, limit, unit in self.demands(conductor, row):
             if value >= limit - _EPSILON:
                 continue
             if unit == "mm2":
-                message = f"{shown} is smaller than the {show_section(limit)} that the {rule} asks for"
+                message = f"{shown} is smaller than the {self._named(conductor, limit)} that the {rule} asks for"
             elif row < 0:
                 message = f"{shown} is not in the size table of this wire, so its ampacity is unknown"
+            elif rule == "fuse table":
+                message = f"{shown} may have a fuse of {value:g} A at most, whatever it carries; it is {limit:g} A"
             elif value <= 0:
                 message = f"no ampacity is known for {shown} at this ambient; {limit:g} A wanted"
             else:
@@ -309,16 +328,37 @@ class _Work:
         return tuple(faults)
 
 
-def _choose(protection: Protection) -> Fuse:
-    wanted_a = protection.factor * protection.current_a
+def _choose_all(protections: tuple[Protection, ...]) -> list[Fuse]:
+    """A fuse for each, those that are fed before those that feed them; a ring of feeders is cut where it closes."""
+    found: dict[int, Fuse] = {}
+    waiting: set[int] = set()
+
+    def choose(index: int) -> Fuse | None:
+        if index in found or index in waiting:
+            return found.get(index)
+        waiting.add(index)
+        below = [fuse.rating_a or fuse.wanted_a for fuse in map(choose, protections[index].feeds) if fuse is not None]
+        found[index] = _choose(protections[index], max(below, default=0.0))
+        return found[index]
+
+    for index in range(len(protections)):
+        choose(index)
+    return [found[index] for index in range(len(protections))]
+
+
+def _choose(protection: Protection, fed_a: float) -> Fuse:
+    needed_a = protection.factor * protection.current_a
+    wanted_a = max(needed_a, protection.least_a, fed_a)
     if protection.fixed_a is not None:
-        if protection.fixed_a >= wanted_a - _EPSILON:
-            return Fuse(protection.fixed_a, wanted_a)
+        if protection.fixed_a >= needed_a - _EPSILON:
+            return Fuse(protection.fixed_a, needed_a)
         message = f"a {protection.fixed_a:g} A fuse is below {protection.factor:g} x {protection.current_a:g} A"
-        return Fuse(protection.fixed_a, wanted_a, (Fault("fuse", protection.fixed_a, wanted_a, "A", message),))
+        return Fuse(protection.fixed_a, needed_a, (Fault("fuse", protection.fixed_a, needed_a, "A", message),))
+    largest = max(protection.ratings_a, default=0.0)
     rating = smallest_of_at_least(wanted_a, protection.ratings_a)
     if rating is not None:
         return Fuse(rating, wanted_a)
-    largest = max(protection.ratings_a, default=0.0)
-    message = f"{wanted_a:g} A are wanted, the largest rating of this family is {largest:g} A"
-    return Fuse(None, wanted_a, (Fault("fuse", largest, wanted_a, "A", message),))
+    if largest >= needed_a - _EPSILON and largest > 0:
+        return Fuse(largest, wanted_a)
+    message = f"{needed_a:g} A are wanted, the largest rating of this family is {largest:g} A"
+    return Fuse(None, needed_a, (Fault("fuse", largest, needed_a, "A", message),))

@@ -8,7 +8,9 @@ import msgspec
 
 from core.electrical.ampacity import Factor, FactorTable
 
-Rule = Literal["fixed", "minimum size", "ampacity", "fuse", "bond fuse", "maker's table", "voltage drop"]
+Rule = Literal[
+    "fixed", "minimum size", "ampacity", "fuse", "fuse table", "bond fuse", "maker's table", "voltage drop"
+]
 
 
 def _finite(owner: str, **values: float) -> None:
@@ -23,7 +25,8 @@ class SizeTable(msgspec.Struct, frozen=True):
     `sections_mm2` rise and `r_ohm_per_m` (at the working conductor temperature) fall from row to row; `ampacity_a` is
     the table's value without factors, never falls, and is 0.0 where the table has none. `insulation_c` is the
     temperature of the ampacity table's column, `base_c` its ambient. `terminal_a` caps the derated value by the
-    temperature rating of the terminals. Raises ValueError for other columns.
+    temperature rating of the terminals. `fuse_a` is the largest fuse that a rule allows on each section whatever its
+    ampacity. `names` are the sections as they are sold ("10 AWG"), for messages. Raises ValueError for other columns.
     """
 
     sections_mm2: tuple[float, ...]
@@ -32,11 +35,14 @@ class SizeTable(msgspec.Struct, frozen=True):
     insulation_c: float
     base_c: float = 30.0
     terminal_a: tuple[float, ...] | None = None
+    fuse_a: tuple[float, ...] | None = None
+    names: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         columns = [self.sections_mm2, self.r_ohm_per_m, self.ampacity_a]
-        if self.terminal_a is not None:
-            columns.append(self.terminal_a)
+        columns += [column for column in (self.terminal_a, self.fuse_a) if column is not None]
+        if self.names and len(self.names) != len(self.sections_mm2):
+            raise ValueError("a size table needs a name for every row, or none at all")
         if not self.sections_mm2 or len({len(column) for column in columns}) != 1:
             raise ValueError("a size table needs at least one row and columns of equal length")
         if not all(isfinite(value) and value >= 0 for column in columns for value in column):
@@ -60,6 +66,7 @@ class Stretch(msgspec.Struct, frozen=True):
     length_mm: float
     ambient_c: float | None = None
     covered_mm: float = 0.0
+    engine_space: bool = False
 
 
 class Floor(msgspec.Struct, frozen=True):
@@ -74,6 +81,8 @@ class Protection(msgspec.Struct, frozen=True):
 
     The rating is the smallest that is at least `factor` x `current_a`, or `fixed_a` when a person chose it. It may
     be at most `ampacity_share` x the derated ampacity of what it protects (1.5 is the exception of 33 CFR 183.455).
+    As far as the family goes the rating is also at least `least_a` (the peak current) and no smaller than the ratings
+    of the protections it `feeds`, so that the one next to a fault opens and not the one before.
     """
 
     current_a: float
@@ -81,6 +90,8 @@ class Protection(msgspec.Struct, frozen=True):
     factor: float = 1.25
     fixed_a: float | None = None
     ampacity_share: float = 1.0
+    least_a: float = 0.0
+    feeds: tuple[int, ...] = ()
 
 
 class Conductor(msgspec.Struct, frozen=True):
@@ -109,11 +120,15 @@ class Conductor(msgspec.Struct, frozen=True):
 
 
 class DropPath(msgspec.Struct, frozen=True):
-    """Source to load and back: conductors in series (feeder and branch) with the current of each in this case."""
+    """Source to load and back: conductors in series (feeder and branch) with the current of each in this case.
+
+    `fixed_v` is lost before them whatever their size (a mesh of feeders that is solved, not sized).
+    """
 
     conductors: tuple[int, ...]
     currents_a: tuple[float, ...]
     limit_v: float
+    fixed_v: float = 0.0
 
 
 class SizingRules(msgspec.Struct, frozen=True):
@@ -121,7 +136,8 @@ class SizingRules(msgspec.Struct, frozen=True):
 
     A conductor is loaded when its current is over `loaded_share` x the ampacity of its starting section (0: any
     current). Grouping applies where the sharing goes on for more than `shared_min_mm`. The ampacity must be at least
-    `conductor_factor` x the running current (NEC, continuous: 1.25).
+    `conductor_factor` x the running current (NEC, continuous: 1.25). `engine_factors`: engine spaces have the printed
+    factors of 33 CFR 183.425 Table 5 note 1.
     """
 
     grouping: FactorTable | None = None
@@ -130,6 +146,7 @@ class SizingRules(msgspec.Struct, frozen=True):
     loaded_share: float = 0.0
     covered: FactorTable | None = None
     conductor_factor: float = 1.0
+    engine_factors: bool = False
 
 
 class SizingProblem(msgspec.Struct, frozen=True):
@@ -157,7 +174,8 @@ class SizingProblem(msgspec.Struct, frozen=True):
         for p, fuse in enumerate(self.protections):
             owner = f"protection {p}"
             _finite(owner, current_a=fuse.current_a, factor=fuse.factor, ampacity_share=fuse.ampacity_share)
-            _finite(owner, fixed_a=fuse.fixed_a or 0.0, ratings_a=min(fuse.ratings_a, default=0.0))
+            _finite(owner, fixed_a=fuse.fixed_a or 0.0, least_a=fuse.least_a, ratings_a=min(fuse.ratings_a, default=0))
+            _points_into(f"{owner}: feeds", fuse.feeds, protections)
             if any(b <= a for a, b in pairwise(fuse.ratings_a)):
                 raise ValueError(f"{owner}: ratings must rise")
         for c, wire in enumerate(self.conductors):
@@ -175,6 +193,7 @@ class SizingProblem(msgspec.Struct, frozen=True):
             if len(path.conductors) != len(path.currents_a):
                 raise ValueError(f"path {p}: {len(path.conductors)} conductors, {len(path.currents_a)} currents")
             _finite(f"path {p}", limit_v=path.limit_v, currents_a=min(path.currents_a, default=0.0))
+            _finite(f"path {p}", fixed_v=path.fixed_v)
             _finite(f"path {p}", currents_a=max(path.currents_a, default=0.0))
         members = [c for group in self.together for c in group]
         _points_into("together", tuple(members), n)

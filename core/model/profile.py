@@ -59,7 +59,10 @@ def limit(profile: Profile, rule: str) -> Limit:
 
 
 def changed(profile: Profile, changes: tuple[Limit, ...]) -> Profile:
-    """The profile with the owner's changes laid over it, in the order of the profile. A change without a number is none."""
+    """The profile with the owner's changes laid over it, in the order of the profile.
+
+    A change without a number is none.
+    """
     over = {row.rule: row for row in changes if row.used is not None}
     if not over:
         return profile

@@ -111,7 +111,9 @@ def test_a_feeder_carries_what_runs_together_and_the_largest_single_peak() -> No
     loads = circuit_loads((feed, one, two), devices)
     assert loads["A"].current_a == 4.0
     assert loads["A"].peak_a == 9.0
-    assert loads["F"].current_a == pytest.approx(0.5 * 4 + 3)
+    # on the average 0.5 x 4 + 3 A, and the largest single one whole
+    assert loads["F"].diverse_a == pytest.approx(0.5 * 4 + 3)
+    assert loads["F"].current_a == pytest.approx(4 + 3)
     assert loads["F"].peak_a == pytest.approx(5 + (9 - 2))
     assert loads["A"].upstream == ("F",)
 

@@ -1,0 +1,129 @@
+"""Who feeds whom: the way from a circuit back to the source it hangs on, and the system it is on.
+
+A distribution point hands on what comes in; batteries, chargers, converters, inverters, solar modules and shore
+inlets are sources of their own. Where feeders close a ring the way back ends where it would come round again.
+"""
+
+from collections.abc import Iterable
+from functools import cached_property
+
+from core.model import NOMINAL_V, Circuit, Device, Stop
+from core.model.devices import System
+
+#: Devices that hand on what comes in, at the same voltage.
+PASSES_ON = frozenset({"fuse_block", "bus_bar", "panelboard", "shunt", "switch", "fuse", "rcd", "shore_inlet"})
+#: Devices that are a source of their own: the current of what they feed ends here.
+ORIGINS = frozenset({"battery", "charger", "converter", "inverter", "solar", "shore_inlet"})
+#: Sources that limit their own current: they charge what others feed from.
+CHARGERS = frozenset({"charger", "converter", "solar"})
+
+
+def base_volts(device: Device) -> float:
+    """Nominal volts of a device's system; a solar module's own working volts; 0 where volts mean nothing."""
+    electrical = device.electrical
+    if electrical.system == "solar":
+        return max(electrical.lowest_v or 0.0, 0.0)
+    return NOMINAL_V.get(electrical.system, 0.0)
+
+
+def gives(device: Device) -> System | None:
+    """The system on the output side of a source; None where nobody says it."""
+    if device.kind in ("charger", "converter", "inverter"):
+        return device.electrical.output
+    return device.electrical.system if device.kind in ORIGINS else None
+
+
+def chain(circuit: Circuit, stop: Stop) -> list[Stop]:
+    """The stops from the source's first follower down to this one."""
+    by_id = {s.id: s for s in circuit.stops}
+    found: list[Stop] = []
+    here: Stop | None = stop
+    while here is not None and here.role != "source" and here not in found:
+        found.append(here)
+        here = by_id.get(here.after or "")
+    return found[::-1]
+
+
+class Supply:
+    """The circuits of a plan by the devices they leave and reach."""
+
+    def __init__(self, circuits: Iterable[Circuit], devices: Iterable[Device]) -> None:
+        self.devices = {d.id: d for d in devices}
+        self.circuits = {c.id: c for c in circuits}
+        self.leaving: dict[str, list[Circuit]] = {}
+        self.reaching: dict[str, list[Circuit]] = {}
+        for circuit in self.circuits.values():
+            self.leaving.setdefault(circuit.stops[0].device, []).append(circuit)
+            if circuit.kind == "bond":
+                continue
+            for stop in circuit.stops[1:]:
+                if stop.role in ("load", "tap") and circuit not in self.reaching.get(stop.device, []):
+                    self.reaching.setdefault(stop.device, []).append(circuit)
+
+    def source(self, circuit: Circuit) -> Device:
+        return self.devices[circuit.stops[0].device]
+
+    def feeder(self, circuit: Circuit) -> Circuit | None:
+        """The circuit that feeds this one's source: one from a battery or distribution point before a charger's."""
+        source = self.source(circuit)
+        if source.kind in ORIGINS:
+            return None
+        feeders = [c for c in self.reaching.get(source.id, []) if c.id != circuit.id and c.group == circuit.group]
+        feeders.sort(key=lambda c: self.source(c).kind in CHARGERS)
+        return feeders[0] if feeders else None
+
+    def upstream(self, circuit: Circuit) -> tuple[Circuit, ...]:
+        """The feeders between the source and this circuit, the farthest first; cut where a ring closes."""
+        found: list[Circuit] = []
+        here = self.feeder(circuit)
+        while here is not None and here is not circuit and here not in found:
+            found.append(here)
+            here = self.feeder(here)
+        return tuple(reversed(found))
+
+    def origin(self, circuit: Circuit) -> Device | None:
+        """The source at the top of a circuit; None where nothing feeds it."""
+        top = next(iter(self.upstream(circuit)), circuit)
+        source = self.source(top)
+        return source if source.kind in ORIGINS else None
+
+    def system(self, circuit: Circuit) -> System | None:
+        """The system a circuit is on, by its source; None where nobody says it."""
+        origin = self.origin(circuit)
+        return gives(origin) if origin is not None else None
+
+    def volts(self, circuit: Circuit) -> float:
+        """Base voltage of a circuit: that of its first load with one, else that of its supply."""
+        for stop in circuit.stops[1:]:
+            device = self.devices[stop.device]
+            if stop.role != "series" and device.kind not in PASSES_ON and base_volts(device) > 0:
+                return base_volts(device)
+        supplied = NOMINAL_V.get(self.system(circuit) or "", 0.0)
+        if supplied > 0:
+            return supplied
+        return base_volts(self.source(circuit)) or base_volts(self.devices[circuit.stops[-1].device])
+
+    def charges(self, circuit: Circuit) -> bool:
+        """Whether current from this circuit's source can flow into a battery, straight or over distribution points."""
+        seen: set[str] = set()
+        waiting = [stop.device for stop in circuit.stops[1:] if stop.role in ("load", "tap")]
+        while waiting:
+            device = self.devices[waiting.pop()]
+            if device.kind == "battery":
+                return True
+            if device.id in seen or device.kind not in PASSES_ON:
+                continue
+            seen.add(device.id)
+            for other in self.leaving.get(device.id, []):
+                waiting += [stop.device for stop in other.stops[1:] if stop.role in ("load", "tap")]
+            waiting += [self.source(other).id for other in self.reaching.get(device.id, [])]
+        return False
+
+    @cached_property
+    def has_main_switch(self) -> bool:
+        return any(
+            stop.role == "series" and self.devices[stop.device].kind == "switch"
+            for circuit in self.circuits.values()
+            if circuit.kind in ("feeder", "battery_lead")
+            for stop in circuit.stops
+        )
