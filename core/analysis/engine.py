@@ -198,7 +198,10 @@ class Analyser:
         taped = self._stage(
             f"{drag}wrap", wrap.find_wrap, plan.channels, packed, plan.wrap_styles, plan.tape_kinds, plan.assumptions
         )
-        cut = self._stage(f"{drag}pieces", pieces.cut_pieces, found, ways, sized.sized, plan.devices, plan.assumptions)
+        outside = self._stage(f"{drag}outside", bends.outside_mm, plan.channels, paths, packed)
+        cut = self._stage(
+            f"{drag}pieces", pieces.cut_pieces, found, ways, sized.sized, plan.devices, plan.assumptions, outside
+        )
         rows = self._stage(f"{drag}cutting", cutting.cut_rows, cut, plan.wire_kinds, plan.spools, plan.assumptions)
         buy = self._stage(
             f"{drag}materials", cutting.materials, cut, rows, taped, securing, rubs, plan.circuits, sized.circuits,

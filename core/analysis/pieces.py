@@ -1,26 +1,46 @@
-"""Stage `pieces`: what is cut. Cut length = route + named allowances; a cable is one piece with all its cores."""
+"""Stage `pieces`: what is cut. Cut length = route + named allowances; a cable is one piece with all its cores.
+
+Rounding up is an allowance like the others, so that the sum of all cuts is the sum of all routes and all allowances.
+The defaults (150 mm at a device, 300 at a panel, 3 % but at least 100 mm of tolerance) are common practice, no source.
+"""
 
 from collections.abc import Mapping
+from math import ceil
 
 from core.analysis.results import Allowance, CutPiece, Route, SizedWire, Wire
-from core.model import Assumptions, Device
+from core.model import DISTRIBUTION, Assumptions, Device
 
 
 def _end(device: Device, port_id: str | None, assumptions: Assumptions) -> float:
+    """The most particular that is said: of the port, of the device, of the plan for panels and for all else."""
     port = next((p for p in device.ports if p.id == port_id), None)
     if port is not None and port.end_allowance_mm is not None:
         return port.end_allowance_mm
-    return device.end_allowance_mm if device.end_allowance_mm is not None else assumptions.end_allowance_mm
+    if device.end_allowance_mm is not None:
+        return device.end_allowance_mm
+    return assumptions.panel_allowance_mm if device.kind in DISTRIBUTION else assumptions.end_allowance_mm
 
 
-def _allowances(wire: Wire, route_mm: float, devices: Mapping[str, Device], a: Assumptions) -> tuple[Allowance, ...]:
+def _rounding(length_mm: float, step_mm: float) -> float:
+    """What rounding up to a multiple of `step_mm` adds; one that is such already (but for noise) gets nothing."""
+    if step_mm <= 0:
+        return 0.0
+    return max(0.0, ceil(length_mm / step_mm - 1e-9) * step_mm - length_mm)
+
+
+def _allowances(
+    wire: Wire, route_mm: float, devices: Mapping[str, Device], a: Assumptions, outside_mm: float
+) -> tuple[Allowance, ...]:
     rows = [
         Allowance(name="end at from", length_mm=_end(devices[wire.from_.device], wire.from_.port, a)),
         Allowance(name="end at to", length_mm=_end(devices[wire.to.device], wire.to.port, a)),
         Allowance(name="service loop", length_mm=a.service_loop_mm),
         Allowance(name="drip loop", length_mm=a.drip_loop_mm if devices[wire.to.device].kind == "shore_inlet" else 0.0),
-        Allowance(name="tolerance", length_mm=route_mm * a.tolerance_percent / 100),
+        Allowance(name="outside of bends", length_mm=outside_mm),
+        Allowance(name="tolerance", length_mm=max(route_mm * a.tolerance_percent / 100, a.tolerance_least_mm)),
     ]
+    whole = route_mm + sum(row.length_mm for row in rows)
+    rows.append(Allowance(name="rounding", length_mm=_rounding(whole, a.round_up_mm)))
     return tuple(row for row in rows if row.length_mm > 0)
 
 
@@ -30,8 +50,12 @@ def cut_pieces(
     sized: Mapping[str, SizedWire],
     devices: tuple[Device, ...],
     assumptions: Assumptions,
+    outside_mm: Mapping[str, float],
 ) -> tuple[CutPiece, ...]:
-    """Every piece that can be cut: wires without a route are left out (a finding names them)."""
+    """Every piece that can be cut: wires without a route are left out (a finding names them).
+
+    `outside_mm` is what a wire on the outside of a channel's bends is longer than the drawn line (`bends.outside_mm`).
+    """
     device_by_id = {d.id: d for d in devices}
     together: dict[str, list[Wire]] = {}
     for wire in wires.values():
@@ -43,7 +67,8 @@ def cut_pieces(
     for name, members in together.items():
         longest = max(members, key=lambda w: routes[w.id].route_mm or 0.0)
         route_mm = routes[longest.id].route_mm or 0.0
-        allowances = _allowances(longest, route_mm, device_by_id, assumptions)
+        bent_mm = sum(outside_mm.get(step.channel, 0.0) for step in routes[longest.id].steps)
+        allowances = _allowances(longest, route_mm, device_by_id, assumptions, bent_mm)
         size = sized[longest.id]
         cut_mm = route_mm + sum(row.length_mm for row in allowances)
         pieces += [

@@ -154,11 +154,11 @@ def _key(token: str) -> str:
 
 
 def _text(data: bytes) -> str:
+    data = data.removeprefix(b"\xef\xbb\xbf")
     if not data.strip():
         raise FileProblem("the file is empty" if not data else "the file holds only blanks", expected="a plan")
     if data[:2] in (b"\xff\xfe", b"\xfe\xff"):
         raise FileProblem("the file is UTF-16 text", "byte 1", "UTF-8")
-    data = data.removeprefix(b"\xef\xbb\xbf")
     first = data.lstrip()[:1]
     if first != b"{":
         raise FileProblem(f"this is not a plan: it starts with {_shown(first)}", "line 1", "a JSON object, so {")
@@ -284,8 +284,9 @@ def _syntax(text: str, error: json.JSONDecodeError) -> FileProblem:
     place = path_at(text, error.pos)
     rest = text[error.pos : end]
     cut_word = any(word.startswith(rest) for word in ("true", "false", "null", "-"))
+    cut_number = rest.lower() in (".", "e", "e-", "e+")
     cut_escape = len(rest) < 5 and "\\u" in error.msg
-    if cut_word or cut_escape or error.msg.startswith("Unterminated"):
+    if cut_word or cut_number or cut_escape or error.msg.startswith("Unterminated"):
         # "Unterminated" points at the opening quote; what the person needs is where the file stops
         return FileProblem(f"the file ends too early, after {place} began", line_of(text, end), "the rest of the plan")
     return FileProblem(message, f"{line_of(text, error.pos)}, at or after {place}", expected)

@@ -42,6 +42,15 @@ def corner_shortening_mm(radius_mm: float, turn_deg: float) -> float:
     return radius_mm * (2.0 * math.tan(turn / 2.0) - turn)
 
 
+def outside_of_bend_mm(radius_mm: float, turn_deg: float, bundle_mm: float) -> float:
+    """How much longer the outermost wire of a bend is than the two sharp legs that are measured: half the bundle times
+    the turn, less what rounding the middle on `radius_mm` saves. Not below 0: a wide bend is shorter than its legs, but
+    nobody cuts a wire short for that. A bend that turns back on itself (180 degrees) saves nothing."""
+    turn = math.radians(min(abs(turn_deg), 180.0))
+    saved = corner_shortening_mm(radius_mm, turn_deg) if turn < math.pi else 0.0
+    return max(0.0, 0.5 * bundle_mm * turn - saved)
+
+
 def turn_angles_deg(points_mm: Sequence[Sequence[float]]) -> tuple[float, ...]:
     """Turn at every inner point of a polyline in 2D or 3D, 0 straight on, 180 back on itself.
 

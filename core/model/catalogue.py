@@ -58,6 +58,10 @@ class TapeKind(Record, frozen=True, kw_only=True):
     thickness_mm: Annotated[float, Meta(gt=0)]
     roll_mm: Annotated[float, Meta(gt=0)]
     temperature_c: float | None = None
+    #: Whether its glue grabs: such tape drags when a wrapped bundle is pulled through a hole.
+    tacky: bool = False
+    #: For a roll, in the money of the plan.
+    price: Annotated[float, Meta(ge=0)] | None = None
     source: str
     known: HowKnown
 
@@ -68,6 +72,8 @@ class ConduitKind(Record, frozen=True, kw_only=True):
     bore_mm: Annotated[float, Meta(gt=0)]
     od_mm: Annotated[float, Meta(gt=0)] | None = None
     split: bool = False
+    #: For a metre, in the money of the plan.
+    price: Annotated[float, Meta(ge=0)] | None = None
     source: str
     known: HowKnown
 
@@ -78,6 +84,10 @@ class GrommetKind(Record, frozen=True, kw_only=True):
     bore_mm: Annotated[float, Meta(gt=0)]
     hole_mm: Annotated[float, Meta(gt=0)]
     sheet_mm: Annotated[float, Meta(gt=0)]
+    #: Pieces sold together.
+    pack: Annotated[int, Meta(ge=1)] = 1
+    #: For a piece, in the money of the plan.
+    price: Annotated[float, Meta(ge=0)] | None = None
     source: str
     known: HowKnown
 
@@ -90,6 +100,10 @@ class FixingKind(Record, frozen=True, kw_only=True):
     kind: FixingKindName
     largest_bundle_mm: Annotated[float, Meta(gt=0)]
     hole_mm: float | None = None
+    #: Pieces sold together.
+    pack: Annotated[int, Meta(ge=1)] = 1
+    #: For a piece, in the money of the plan.
+    price: Annotated[float, Meta(ge=0)] | None = None
     source: str
     known: HowKnown
 
@@ -102,5 +116,9 @@ class WrapStyle(Record, frozen=True, kw_only=True):
     kind: Literal["spiral", "spot", "split_conduit", "sleeve", "none"] = "spiral"
     tape: TapeKindId | None = None
     overlap: Annotated[float, Meta(gt=-5, lt=1)] = 0.5
+    #: Gap between turns measured along the bundle; wins over `overlap` where it is given.
+    gap_mm: Annotated[float, Meta(ge=0)] | None = None
+    #: Passes on top of each other, each over the one before.
+    passes: Annotated[int, Meta(ge=1, le=4)] = 1
     #: Distance between spot wraps.
     pitch_mm: Annotated[float, Meta(gt=0)] = 150.0

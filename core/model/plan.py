@@ -59,11 +59,23 @@ class Assumptions(Record, frozen=True, kw_only=True):
     wrap: WrapStyleId | None = None
     lay_factor: Annotated[float, Meta(ge=1, le=2)] = 1.1
     end_allowance_mm: Annotated[float, Meta(ge=0)] = 150.0
+    #: End at a fuse block, panelboard or bus bar, where wires are dressed to their ways.
+    panel_allowance_mm: Annotated[float, Meta(ge=0)] = 300.0
     service_loop_mm: Annotated[float, Meta(ge=0)] = 50.0
     drip_loop_mm: Annotated[float, Meta(ge=0)] = 0.0
     tolerance_percent: Annotated[float, Meta(ge=0, le=50)] = 3.0
+    #: The measuring tolerance is never less than this.
+    tolerance_least_mm: Annotated[float, Meta(ge=0)] = 100.0
+    #: Cut lengths are rounded up to a multiple of this; 0 is not rounded. What that adds is an allowance.
+    round_up_mm: Annotated[float, Meta(ge=0)] = 10.0
     kerf_mm: Annotated[float, Meta(ge=0)] = 5.0
     tape_reserve_percent: Annotated[float, Meta(ge=0)] = 10.0
+    #: Conduit, sleeve and edge trim bought beyond what is used.
+    waste_percent: Annotated[float, Meta(ge=0)] = 5.0
+    #: Small parts (ties, terminals, grommets, fuses) bought beyond what is used, rounded up to whole parts.
+    spares_percent: Annotated[float, Meta(ge=0)] = 10.0
+    #: The shop's own rate, for wrapping a metre of bundle closely.
+    wrap_minutes_per_m: Annotated[float, Meta(ge=0)] = 4.0
 
 
 class Vehicle(Record, frozen=True, kw_only=True):
