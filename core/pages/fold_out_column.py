@@ -15,6 +15,7 @@ from core.pages.sheet_bundles import drawn_width_mm
 from core.pages.sheet_callouts import spots_on_sheet, worst
 from core.pages.sheet_trunks import Trunk, find_trunks
 from core.tables.contract import standing_findings
+from core.tables.names import SEVERITY_ORDER
 from core.text import metres, mm, number
 
 TITLE_MM = 9.0
@@ -159,11 +160,11 @@ def _sample(trunk: Trunk, left: float, y: float, wide: float) -> list[AnyMark]:
 
 
 def _checks(it: _Column, analysis: Analysis, scale: float, floor: float) -> None:
-    """The worst findings: those with a number on the drawing first, then as many others as have room."""
+    """The worst findings, those that have a number on the drawing before their equals, as many as have room."""
     findings = [finding for finding in standing_findings(analysis.findings) if finding.severity != "note"]
     spots = spots_on_sheet(World.of(analysis, "full", scale))
     numbered = [finding for finding, _ in worst(analysis.findings, spots)]
-    findings = [*numbered, *(finding for finding in findings if finding not in numbered)]
+    findings.sort(key=lambda finding: (SEVERITY_ORDER[finding.severity], finding not in numbered))
     it.heading("Check before building")
     it.y -= 1.5
     if not findings:
@@ -179,7 +180,7 @@ def _checks(it: _Column, analysis: Analysis, scale: float, floor: float) -> None
         if it.y - high < floor + 30:
             break
         shown += 1
-        sign = str(shown) if finding in numbered else "!"
+        sign = str(numbered.index(finding) + 1) if finding in numbered else "!"
         it.marks += warning_sign(it.left + 3.4, it.y - 3.6, 4.8, sign, finding.severity)
         parts = [("text", line) for line in message] + [("text:muted", line) for line in remedy]
         for style, line in parts:

@@ -6,7 +6,7 @@ import msgspec
 
 from core.geometry.edges import outline_of
 from core.geometry.foldout import lay_out
-from core.geometry.polygon import centre
+from core.geometry.polygon import centre, point_in
 from core.model import Point, Surface
 from core.pages.lettering import width_mm
 from core.pages.marks import AnyMark, AreaMark, LineMark, TextMark
@@ -55,7 +55,11 @@ def folding_picture(
     scale = min(width / box.width, height / box.height)
     dx = left + (width - box.width * scale) / 2 - box.left * scale
     dy = bottom + (height - box.height * scale) / 2 - box.bottom * scale
-    labels = [_label(surface, outline, at, scale, dx, dy) for _, surface, outline, at in faces]
+    labels = [
+        _label(surface, outline, at, scale, dx, dy)
+        for number, (_, surface, outline, at) in enumerate(faces)
+        if not any(point_in(nearer, at) for _, _, nearer, _ in faces[number + 1 :])
+    ]
     return (*moved(shapes, scale, dx, dy), *(label for label in labels if label is not None))
 
 
