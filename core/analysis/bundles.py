@@ -5,7 +5,7 @@ from math import pi
 
 from core.analysis.results import Bundle, BundleItem, ChannelPath, Route, SizedWire, Wire
 from core.analysis.rules import number
-from core.geometry.packing import pack
+from core.geometry.packing import Quality, pack_all
 from core.model import Assumptions, Bore, Channel, ConduitKind, Profile
 
 
@@ -67,17 +67,16 @@ def make_bundles(
     sized: Mapping[str, SizedWire],
     profile: Profile,
     assumptions: Assumptions,
-    quality: str,
+    quality: Quality,
 ) -> dict[str, Bundle]:
     """Stage `bundles`: only channels that hold a wire. `quality` is that of packing, "quick" or "refined"."""
     conduit_by_id = {c.id: c for c in conduits}
     members = on_channels(wires, routes)
     bundles = {}
-    for channel in channels:
-        if channel.id not in members:
-            continue
-        things = _items(members[channel.id], wires, sized)
-        packing = pack([od for _, _, od, _, _ in things], "quick" if quality == "quick" else "refined")
+    filled = [channel for channel in channels if channel.id in members]
+    contents = [_items(members[channel.id], wires, sized) for channel in filled]
+    packings = pack_all([[od for _, _, od, _, _ in things] for things in contents], quality)
+    for channel, things, packing in zip(filled, contents, packings, strict=True):
         lay = assumptions.lay_factor if len(things) > 1 else 1.0
         bore = bore_of(channel, conduit_by_id)
         fill = limit = None

@@ -5,21 +5,23 @@ come from long computer searches. `pack` searches briefly and always answers wit
 its diameter is an upper bound of the optimum; `lower_bound_mm` is a bound from below.
 
 Measured by tests/bench/bench_packing.py, diameter above the best known. 4 to 61 equal circles (E. Specht's table):
-quick 1.5 % on average and 3.6 % at worst, refined 0.1 % and 1.1 %. Radii 1 to n for n up to 32: refined 0.9 % and
-2.0 %. 8 to 40 mixed wires against a search 30 times longer: refined 0.2 % and 0.7 %, quick 3 % and 6 %. Above 150
+quick 1.6 % on average and 3.6 % at worst, refined 0.1 % and 1.1 %. Radii 1 to n for n up to 32: refined 0.9 % and
+2.0 %. 8 to 40 mixed wires against a search 30 times longer: refined 0.2 % and 0.7 %; quick is above refined by 1 % on
+average (4 to 12 wires), 3 % (13 to 30), 5 % (31 to 150) and 7 % at worst. Above 150
 circles the wires take 75 to 78 % of the area quick and 79 to 84 % refined; an endless search may reach about 85 %.
 """
 
 import math
 import threading
 from collections import OrderedDict
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Literal
 
 import numpy as np
 
-from core.geometry.packing_search import DENSE_UP_TO, Effort, Floats, search
+from core.geometry.packing_search import Effort, search
 
 Quality = Literal["quick", "refined"]
 
@@ -27,6 +29,8 @@ MAX_CIRCLES = 20_000
 CACHE_ENTRIES = 4096
 CACHE_CIRCLES = 1_000_000  # centres kept in all, so that a few huge bundles cannot fill the memory
 GRAIN = 1e-8  # radii are told apart to this part of the largest
+BATCH_CIRCLES = 8_000  # circles that are relaxed side by side
+DENSE_UP_TO = 150  # circles; above, the search is shorter
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,27 +46,40 @@ def pack(diameters_mm: Sequence[float], quality: Quality = "quick") -> Packing:
 
     The diameter depends only on the set of diameters, not on their order, and scales with them; the same question
     always gets the same answer, and `refined` is never worse than `quick`. Up to three circles the answer is exact.
-    The search is shorter above 150 circles; the module's text states the quality. Raises ValueError for a diameter
+    The search is shorter for many circles; the module's text states the quality. Raises ValueError for a diameter
     that is not a positive finite number or more than 20,000 circles.
     """
-    given = _checked(diameters_mm)
+    return pack_all([diameters_mm], quality)[0]
+
+
+def pack_all(sets_mm: Sequence[Sequence[float]], quality: Quality = "quick") -> list[Packing]:
+    """What `pack` answers for each set of diameters, in a fraction of the time: what is new is searched side by side.
+
+    Raises ValueError as `pack` does.
+    """
     if quality not in ("quick", "refined"):
         raise ValueError(f"packing quality must be quick or refined, not {quality!r}")
-    if not given:
-        return Packing(0.0, ())
-    order = sorted(range(len(given)), key=lambda k: -given[k])
-    largest_mm = given[order[0]]
-    if len(given) <= 3:
-        radius, at = _few([given[k] / largest_mm for k in order])
-    else:
-        # Rounded up (but for noise of the division), so that a layout for the rounded radii holds the true ones.
-        key = tuple(math.ceil(given[k] / largest_mm / GRAIN - 1e-3) for k in order)
-        radius, at = _packed(key, quality)
-    scale_mm = 0.5 * largest_mm
-    centres: list[tuple[float, float]] = [(0.0, 0.0)] * len(given)
-    for place, k in enumerate(order):
-        centres[k] = (at[place][0] * scale_mm, at[place][1] * scale_mm)
-    return Packing(radius * largest_mm, tuple(centres))
+    checked = [_checked(diameters_mm) for diameters_mm in sets_mm]
+    orders = [sorted(range(len(given)), key=lambda k, given=given: -given[k]) for given in checked]  # type: ignore[misc]
+    # Rounded up (but for noise of the division), so that a layout for the rounded radii holds the true ones.
+    keys = [
+        tuple(math.ceil(given[k] / given[order[0]] / GRAIN - 1e-3) for k in order) if len(given) > 3 else ()
+        for given, order in zip(checked, orders, strict=True)
+    ]
+    layouts = _packed([key for key in keys if key], quality)
+    packings = []
+    for given, order, key in zip(checked, orders, keys, strict=True):
+        if not given:
+            packings.append(Packing(0.0, ()))
+            continue
+        largest_mm = given[order[0]]
+        radius, at = layouts[key] if key else _few([given[k] / largest_mm for k in order])
+        scale_mm = 0.5 * largest_mm
+        centres: list[tuple[float, float]] = [(0.0, 0.0)] * len(given)
+        for place, k in enumerate(order):
+            centres[k] = (at[place][0] * scale_mm, at[place][1] * scale_mm)
+        packings.append(Packing(radius * largest_mm, tuple(centres)))
+    return packings
 
 
 def lower_bound_mm(diameters_mm: Sequence[float]) -> float:
@@ -96,57 +113,85 @@ def _checked(diameters_mm: Sequence[float]) -> list[float]:
     return given
 
 
+_Key = tuple[int, ...]  # radii from the largest down, in grains of it
 _Layout = tuple[float, tuple[tuple[float, float], ...]]  # radius and centres for the largest radius 1
 
 _lock = threading.Lock()
-_cache: OrderedDict[tuple[str, tuple[int, ...]], _Layout] = OrderedDict()
+_cache: OrderedDict[tuple[str, _Key], _Layout] = OrderedDict()
 _cached_circles = 0
 
 
-def _packed(key: tuple[int, ...], quality: Quality) -> _Layout:
+def _packed(keys: Iterable[_Key], quality: Quality) -> dict[_Key, _Layout]:
     global _cached_circles
+    found: dict[_Key, _Layout] = {}
+    missing: list[_Key] = []
     with _lock:
-        found = _cache.get((quality, key))
-        if found is not None:
-            _cache.move_to_end((quality, key))
-            return found
-    layout = _laid_out(key, quality)  # outside the lock: two threads may both work, and get the same answer
+        for key in dict.fromkeys(keys):
+            layout = _cache.get((quality, key))
+            if layout is None:
+                missing.append(key)
+            else:
+                _cache.move_to_end((quality, key))
+                found[key] = layout
+    if not missing:
+        return found
+    made = _laid_out(missing, quality)  # outside the lock: two threads may both work, and get the same answer
     with _lock:
-        if (quality, key) not in _cache:
-            _cache[quality, key] = layout
-            _cached_circles += len(key)
+        for key, layout in made.items():
+            if (quality, key) not in _cache:
+                _cache[quality, key] = layout
+                _cached_circles += len(key)
         while len(_cache) > CACHE_ENTRIES or (_cached_circles > CACHE_CIRCLES and len(_cache) > 1):
             (_, old), _ = _cache.popitem(last=False)
             _cached_circles -= len(old)
-    return layout
+    return found | made
 
 
-def _laid_out(key: tuple[int, ...], quality: Quality) -> _Layout:
-    r = np.array(key, dtype=np.float64) / key[0]
-    known: Floats | None = None
-    if quality == "refined":
-        known = np.array(_packed(key, "quick")[1]).T
-    radius, at = search(r, _effort(r, quality), known)
-    return radius, tuple(zip(at[0].tolist(), at[1].tolist(), strict=True))
+def _laid_out(keys: Sequence[_Key], quality: Quality) -> dict[_Key, _Layout]:
+    """Bundles that get the same effort are searched side by side, as many as fit the cache of the processor."""
+    known = _packed(keys, "quick") if quality == "refined" else {}
+    made: dict[_Key, _Layout] = {}
+    for effort, alike in groupby(sorted(keys, key=len), key=lambda key: _effort(key, quality)):
+        for batch in _batches(alike, effort.layouts):
+            radii = [np.array(key, dtype=np.float64) / key[0] for key in batch]
+            starts = [np.array(known[key][1]).T if key in known else None for key in batch]
+            for key, (radius, at) in zip(batch, search(radii, effort, starts), strict=True):
+                made[key] = radius, tuple(zip(at[0].tolist(), at[1].tolist(), strict=True))
+    return made
 
 
-def _effort(r: Floats, quality: Quality) -> Effort:
-    n = len(r)
-    equal = float(r[-1]) > 0.999
-    # The wall carries the pressure on about sqrt(n) contacts: this keeps the softness of each contact the same.
-    pressure = 0.08 * math.sqrt(n)
+def _batches(keys: Iterable[_Key], layouts: int) -> Iterator[list[_Key]]:
+    batch: list[_Key] = []
+    circles = 0
+    for key in keys:
+        if batch and circles + len(key) * layouts > BATCH_CIRCLES:
+            yield batch
+            batch, circles = [], 0
+        batch.append(key)
+        circles += len(key) * layouts
+    if batch:
+        yield batch
+
+
+def _effort(key: _Key, quality: Quality) -> Effort:
+    n = len(key)
+    equal = key[-1] > 0.999 * key[0]
     if n > DENSE_UP_TO:
         steps = 120 if n <= 1000 else 60
         if quality == "quick":
-            return Effort(2, steps, 0, 0, 0, 2, 1, 60, pressure)
-        return Effort(6 if n <= 1000 else 3, 2 * steps, 8 if n <= 500 else 0, 8, 80, 3, 2, 200, pressure)
+            return Effort(2, steps, 0, 0, 0, 2, 1, 60)
+        return Effort(6 if n <= 1000 else 3, 2 * steps, 8 if n <= 500 else 0, 8, 80, 3, 2, 200)
     if quality == "quick":
-        return Effort(8, 50, 0 if equal else 2, 12, 25, 4, 3, 70, pressure)
+        if n <= 12:
+            return Effort(8, 50, 0 if equal else 2, 12, 25, 4, 3, 70)
+        if n <= 60:
+            return Effort(4, 50, 0 if equal else 2, 6, 25, 3, 2, 70)
+        return Effort(2, 60, 0 if equal else 1, 6, 25, 2, 1, 60)
     # Few circles have few layouts, and many make each step dear: the most rounds go to bundles of about 50 wires.
     share = min(1.0, n / 25, 60 / n)
     if equal:
-        return Effort(16, 100, max(2, round(6 * share)), 24, 60, 8, 8, 400, pressure)
-    return Effort(16, 60, max(3, round(30 * share)), 40, 40, 8, 8, 300, pressure)
+        return Effort(16, 100, max(2, round(6 * share)), 24, 60, 8, 8, 400)
+    return Effort(16, 60, max(3, round(30 * share)), 40, 40, 8, 8, 300)
 
 
 def _few(r: list[float]) -> _Layout:

@@ -1,16 +1,18 @@
-"""Search for a small circle that holds given circles: many trial layouts relaxed side by side.
+"""Search for small circles that hold given circles: many trial layouts, of one bundle or of many, relaxed side by side.
 
 The circles are soft discs inside a round container that a constant pressure closes. A layout at rest under pressure is
 a local optimum of the hard problem but for a small overlap, so the search works at high pressure (a smooth landscape,
 quick to relax) and only the best layouts are hardened at the end, where the overlaps are driven to zero by moving each
 contact's rest distance (the method of multipliers: Hestenes 1969, Powell 1969). Descent is FIRE (Bitzek et al.,
-Phys. Rev. Lett. 97, 170201, 2006), in lockstep for all layouts.
+Phys. Rev. Lett. 97, 170201, 2006), in lockstep for all layouts. All sums run within one layout, so the answer for a
+bundle does not depend on what is searched beside it.
 
 Everything here is in units of the largest radius and works on radii sorted from the largest down. Random numbers come
 from numpy's legacy generator, whose stream never changes, so an answer depends on the radii alone.
 """
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,7 +22,6 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 GOLDEN_ANGLE_RAD = math.pi * (3.0 - math.sqrt(5.0))
-DENSE_UP_TO = 150  # circles; above, neighbours are found by a sweep because all pairs no longer fit the cache
 HARDENING_PRESSURE = 0.1
 SKIN = 0.5  # pairs this far from touching are watched until the next renewal
 RENEW_EVERY = 20
@@ -39,91 +40,104 @@ class Effort:
     kept: int
     harden: int  # layouts driven to zero overlap at the end
     harden_steps: int
-    pressure: float
+
+    @property
+    def layouts(self) -> int:
+        """The most layouts of one bundle that are relaxed at a time."""
+        return max(self.starts + 1, self.width, self.harden)
 
 
 class Trials:
-    """Layouts of the same n circles, relaxed together. `at` has shape (2, layouts, n), `radius` (layouts,)."""
+    """Layouts relaxed together: layout k holds the circles `first[k]` to `first[k + 1]` of `at` (2, all) and `r`."""
 
-    def __init__(self, at: Floats, r: Floats, radius: Floats | None = None) -> None:
-        self.at = np.ascontiguousarray(at)
-        self.r = r
-        self.count, self.n = at.shape[1], at.shape[2]
-        self.radius: Floats = np.max(np.hypot(at[0], at[1]) + r, axis=1) if radius is None else radius
-        self.score: Floats = self.radius  # radius that the layout promises once hard; set by relax
-        if self.n <= DENSE_UP_TO:
-            self._i, self._j = np.triu_indices(self.n, 1)
-            self._reach = r[self._i] + r[self._j]
+    def __init__(self, layouts: Sequence[Floats], radii: Sequence[Floats], radius: Sequence[float] | None = None):
+        self.sizes = np.array([len(r) for r in radii])
+        ends = np.cumsum(self.sizes)
+        self.first = ends - self.sizes
+        self.owner = np.repeat(np.arange(len(radii)), self.sizes)
+        self.at: Floats = np.concatenate(layouts, axis=1)
+        self.r: Floats = np.concatenate(radii)
+        self.radius: Floats = self._reach() if radius is None else np.array(radius)
+        self.score: Floats = self.radius  # radius that a layout promises once hard; set by relax
+
+    def layout(self, k: int) -> Floats:
+        """Centres of layout k, shape (2, n)."""
+        return self.at[:, self.first[k] : self.first[k] + self.sizes[k]].copy()
+
+    def _reach(self) -> Floats:
+        reach: Floats = np.maximum.reduceat(np.hypot(self.at[0], self.at[1]) + self.r, self.first)
+        return reach
+
+    def _sum(self, values: Floats) -> Floats:
+        """Sums by layout."""
+        total: Floats = np.add.reduceat(values, self.first)
+        return total
 
     def near_pairs(self, skin: float) -> tuple[Ints, Ints, Floats]:
-        """Flat indices of circles closer than touching plus `skin`, and their distance when they touch."""
-        if self.n <= DENSE_UP_TO:
-            dx, dy = self.at[:, :, self._i] - self.at[:, :, self._j]
-            layout, pair = np.nonzero(dx * dx + dy * dy < (self._reach + skin) ** 2)
-            return layout * self.n + self._i[pair], layout * self.n + self._j[pair], self._reach[pair]
-        parts = [self._sweep(k, skin) for k in range(self.count)]
-        first, second, reach = (np.concatenate(column) for column in zip(*parts, strict=True))
-        return first, second, reach
-
-    def _sweep(self, layout: int, skin: float) -> tuple[Ints, Ints, Floats]:
-        order = np.argsort(self.at[0, layout], kind="stable")
-        x, y, r = self.at[0, layout, order], self.at[1, layout, order], self.r[order]
-        window = 2.0 * float(self.r[0]) + skin
+        """Circles of one layout closer than touching plus `skin`, and their distance when they touch. A sweep."""
+        order = np.lexsort((self.at[0], self.owner))
+        (x, y), r, owner = self.at[:, order], self.r[order], self.owner[order]
+        window = 2.0 * float(self.r.max()) + skin
         first: list[Ints] = []
         second: list[Ints] = []
-        for gap in range(1, self.n):
-            dx = x[gap:] - x[:-gap]
-            if float(dx.min()) >= window:
+        here = np.arange(len(order) - 1)
+        for gap in range(1, len(order)):
+            # Whoever is out of reach at this gap is so at every wider one.
+            here = here[: np.searchsorted(here, len(order) - gap)]
+            here = here[(x[here + gap] - x[here] < window) & (owner[here + gap] == owner[here])]
+            if not len(here):
                 break
-            dy = y[gap:] - y[:-gap]
-            hit = np.nonzero(dx * dx + dy * dy < (r[gap:] + r[:-gap] + skin) ** 2)[0]
-            first.append(order[hit])
-            second.append(order[hit + gap])
+            there = here + gap
+            dx, dy, reach = x[there] - x[here], y[there] - y[here], r[there] + r[here] + skin
+            hit = np.nonzero(dx * dx + dy * dy < reach * reach)[0]
+            first.append(order[here[hit]])
+            second.append(order[there[hit]])
         i, j = (np.concatenate(part) if part else np.zeros(0, np.int64) for part in (first, second))
-        return i + layout * self.n, j + layout * self.n, self.r[i] + self.r[j]
+        return i, j, self.r[i] + self.r[j]
 
-    def relax(self, pressure: float, steps: int, *, harden_every: int = 0) -> None:
-        """Descend for `steps`. With `harden_every`, every so many steps the contacts' rest distances grow by their
-        overlap, which drives the overlaps to zero without raising the stiffness."""
-        count, n = self.count, self.n
-        size = count * n
-        flat = self.at.reshape(2, size)
-        r = np.tile(self.r, count)
-        wall_r = r
+    def relax(self, pressure: Floats, steps: int, *, harden_every: int = 0) -> None:
+        """Descend for `steps` under the pressure of each layout. With `harden_every`, every so many steps the contacts'
+        rest distances grow by their overlap, which drives the overlaps to zero without raising the stiffness."""
+        owner, size, flat = self.owner, len(self.r), self.at
+        wall_r = self.r
         # The container feels every circle at its wall; a mass keeps its motion as slow as theirs.
-        c = 1.0 / math.sqrt(1.0 + 0.5 * math.sqrt(n))
+        c = 1.0 / np.sqrt(1.0 + 0.5 * np.sqrt(self.sizes))
         radius = self.radius.copy()
-        velocity = np.zeros((2, count, n))
-        wall_velocity = np.zeros(count)
-        dt = np.full(count, 0.3)
-        alpha = np.full(count, 0.15)
-        calm = np.zeros(count)
+        velocity = np.zeros((2, size))
+        wall_velocity = np.zeros(len(self.sizes))
+        dt = np.full(len(self.sizes), 0.3)
+        alpha = np.full(len(self.sizes), 0.15)
+        calm = np.zeros(len(self.sizes))
         i, j, touch = self.near_pairs(SKIN)
+        both_i, both_j = np.concatenate((i, i + size)), np.concatenate((j, j + size))
         rest, overlap, press = touch, np.zeros(len(touch)), np.zeros(size)
         for step in range(steps):
             if step and step % (harden_every or RENEW_EVERY) == 0:
                 swell, keys = overlap, i * size + j
                 i, j, touch = self.near_pairs(SKIN)
+                both_i, both_j = np.concatenate((i, i + size)), np.concatenate((j, j + size))
                 rest = touch
                 if harden_every:
                     # With the rest distance at touch + overlap the same force holds the pair at just touching.
-                    wall_r = r + press
+                    wall_r = self.r + press
                     rest = touch + _carry(i * size + j, keys[swell > 0.0], swell[swell > 0.0])
-            both_i, both_j = np.concatenate((i, i + size)), np.concatenate((j, j + size))
-            apart = np.take(flat, i, axis=1) - np.take(flat, j, axis=1)
-            distance = np.sqrt(apart[0] * apart[0] + apart[1] * apart[1]) + 1e-12
+            apart = np.take(flat, i, axis=1)
+            apart -= np.take(flat, j, axis=1)
+            distance = np.sqrt(apart[0] * apart[0] + apart[1] * apart[1])
+            distance += 1e-12
             overlap = np.maximum(rest - distance, 0.0)
-            push = (apart * (overlap / distance)).ravel()
+            apart *= overlap / distance
+            push = apart.ravel()
             force = (np.bincount(both_i, push, 2 * size) - np.bincount(both_j, push, 2 * size)).reshape(2, size)
-            out = np.sqrt(flat[0] * flat[0] + flat[1] * flat[1]) + 1e-12
-            press = np.maximum(out + wall_r - np.repeat(radius, n), 0.0)
+            out = np.sqrt(flat[0] * flat[0] + flat[1] * flat[1])
+            out += 1e-12
+            press = np.maximum(out + wall_r - radius[owner], 0.0)
             force -= flat * (press / out)
-            force3 = force.reshape(2, count, n)
-            wall_force = c * (press.reshape(count, n).sum(axis=1) - pressure)
+            wall_force = c * (self._sum(press) - pressure)
 
-            power = (velocity * force3).sum(axis=(0, 2)) + wall_velocity * wall_force
-            force_sq = (force3 * force3).sum(axis=(0, 2)) + wall_force * wall_force
-            speed_sq = (velocity * velocity).sum(axis=(0, 2)) + wall_velocity * wall_velocity
+            power = self._sum(velocity[0] * force[0] + velocity[1] * force[1]) + wall_velocity * wall_force
+            force_sq = self._sum(force[0] * force[0] + force[1] * force[1]) + wall_force * wall_force
+            speed_sq = self._sum(velocity[0] * velocity[0] + velocity[1] * velocity[1]) + wall_velocity * wall_velocity
             downhill = power > 0.0
             keep = np.where(downhill, 1.0 - alpha, 0.0)
             gain = np.where(downhill, alpha * np.sqrt(speed_sq / (force_sq + 1e-30)), 0.0)
@@ -132,21 +146,23 @@ class Trials:
             dt = np.where(downhill, np.where(steady, np.minimum(dt * 1.1, 0.6), dt), np.maximum(dt * 0.5, 0.02))
             alpha = np.where(downhill, np.where(steady, alpha * 0.99, alpha), 0.15)
             gain += dt
-            velocity = velocity * keep[:, None] + force3 * gain[:, None]
+            velocity *= keep[owner]
+            force *= gain[owner]
+            velocity += force
             wall_velocity = wall_velocity * keep + wall_force * gain
-            self.at += velocity * dt[:, None]
+            flat += velocity * dt[owner]
             radius = radius + c * wall_velocity * dt
         self.radius = radius
-        twice_energy = np.bincount(i // n, overlap * overlap, count) + (press * press).reshape(count, n).sum(axis=1)
+        twice_energy = np.bincount(owner[i], overlap * overlap, len(self.sizes)) + self._sum(press * press)
         self.score = radius + 0.5 * twice_energy / pressure
 
     def hard(self) -> tuple[Floats, Floats]:
         """(radius of each layout once blown up until nothing overlaps, the factor it takes)."""
         i, j, reach = self.near_pairs(0.0)
-        flat = self.at.reshape(2, -1)
-        factor = np.ones(self.count)
-        np.maximum.at(factor, i // self.n, reach / (np.hypot(*(flat[:, i] - flat[:, j])) + 1e-300))
-        return np.max(np.hypot(self.at[0], self.at[1]) * factor[:, None] + self.r, axis=1), factor
+        factor = np.ones(len(self.sizes))
+        np.maximum.at(factor, self.owner[i], reach / (np.hypot(*(self.at[:, i] - self.at[:, j])) + 1e-300))
+        spread = np.hypot(self.at[0], self.at[1]) * factor[self.owner] + self.r
+        return np.maximum.reduceat(spread, self.first), factor
 
 
 def _carry(new_keys: Ints, keys: Ints, values: Floats) -> Floats:
@@ -160,43 +176,71 @@ def _carry(new_keys: Ints, keys: Ints, values: Floats) -> Floats:
     return carried
 
 
-def search(r: Floats, effort: Effort, known: Floats | None = None) -> tuple[float, Floats]:
-    """(radius, centres of shape (2, n)) of the best layout found for radii `r`, largest first, largest 1.
-
-    `known` is a layout without overlap to start from as well; the answer is never worse.
-    """
-    rng = np.random.RandomState(20241)
-    trials = Trials(_starts(r, effort.starts, rng), r)
-    trials.relax(effort.pressure, effort.start_steps)
-    pool = _members(trials)
-    if known is not None:
-        again = Trials(known[:, None, :].copy(), r)
-        again.relax(effort.pressure, effort.start_steps)
-        pool += _members(again)
-    best = _distinct(pool, effort.kept)
-    for turn in range(effort.rounds):
-        share = max(1, effort.width // len(best))
-        moved = [_moved(at, radius, r, share, turn, rng) for _, radius, at in best]
-        trials = Trials(np.concatenate(moved, axis=1), r, np.repeat([radius for _, radius, _ in best], share))
-        trials.relax(effort.pressure, effort.round_steps)
-        best = _distinct(best + _members(trials), effort.kept)
-    best = best[: effort.harden]
-    trials = Trials(np.stack([at for _, _, at in best], axis=1), r, np.array([radius for _, radius, _ in best]))
-    trials.relax(HARDENING_PRESSURE, effort.harden_steps, harden_every=max(20, effort.harden_steps // 10))
-    radii, factor = trials.hard()
-    k = int(np.argmin(radii))
-    if known is not None:
-        known_radius = float(np.max(np.hypot(known[0], known[1]) + r))
-        if known_radius <= float(radii[k]):
-            return known_radius, known
-    return float(radii[k]), trials.at[:, k] * factor[k]
-
-
 _Member = tuple[float, float, Floats]  # score, container radius, centres (2, n)
 
 
-def _members(trials: Trials) -> list[_Member]:
-    return [(float(trials.score[k]), float(trials.radius[k]), trials.at[:, k].copy()) for k in range(trials.count)]
+@dataclass
+class _Bundle:
+    """One set of circles under search."""
+
+    r: Floats
+    pressure: float
+    rng: np.random.RandomState
+    known: Floats | None
+    pool: list[_Member]
+
+
+def search(
+    bundles: Sequence[Floats], effort: Effort, known: Sequence[Floats | None] | None = None
+) -> list[tuple[float, Floats]]:
+    """(radius, centres of shape (2, n)) of the best layout found for each set of radii, largest first, largest 1.
+
+    `known` are layouts without overlap to start from as well; the answers are never worse.
+    """
+    work = [
+        # The wall carries the pressure on about sqrt(n) contacts: this keeps the softness of each contact the same.
+        _Bundle(r, 0.08 * math.sqrt(len(r)), np.random.RandomState(20241), at, [])
+        for r, at in zip(bundles, known or [None] * len(bundles), strict=True)
+    ]
+    starts = [(b, at, None) for b in work for at in _starts(b.r, effort.starts, b.rng)]
+    starts += [(b, b.known, None) for b in work if b.known is not None]
+    _relaxed(starts, effort.start_steps)
+    for b in work:
+        b.pool = _distinct(b.pool, effort.kept)
+    for turn in range(effort.rounds):
+        moved = []
+        for b in work:
+            share = max(1, effort.width // len(b.pool))
+            for _, radius, at in b.pool:
+                moved += [(b, copy, radius) for copy in _moved(at, radius, b.r, share, turn, b.rng)]
+        _relaxed(moved, effort.round_steps)
+        for b in work:
+            b.pool = _distinct(b.pool, effort.kept)
+    best = [(b, at, radius) for b in work for _, radius, at in b.pool[: effort.harden]]
+    trials = Trials([at for _, at, _ in best], [b.r for b, _, _ in best], [radius for _, _, radius in best])
+    every = max(20, effort.harden_steps // 10)
+    trials.relax(np.full(len(best), HARDENING_PRESSURE), effort.harden_steps, harden_every=every)
+    radii, factor = trials.hard()
+    answers = []
+    for b in work:
+        k = min((k for k, (owner, _, _) in enumerate(best) if owner is b), key=lambda k: float(radii[k]))
+        answer = float(radii[k]), trials.layout(k) * factor[k]
+        if b.known is not None:
+            known_radius = float(np.max(np.hypot(b.known[0], b.known[1]) + b.r))
+            answer = min(answer, (known_radius, b.known), key=lambda a: a[0])
+        answers.append(answer)
+    return answers
+
+
+def _relaxed(layouts: Sequence[tuple[_Bundle, Floats, float | None]], steps: int) -> None:
+    """Relaxes the layouts and adds them to the pools of their bundles."""
+    if not layouts:
+        return
+    radius = [r for _, _, r in layouts if r is not None]
+    trials = Trials([at for _, at, _ in layouts], [b.r for b, _, _ in layouts], radius or None)
+    trials.relax(np.array([b.pressure for b, _, _ in layouts]), steps)
+    for k, (bundle, _, _) in enumerate(layouts):
+        bundle.pool.append((float(trials.score[k]), float(trials.radius[k]), trials.layout(k)))
 
 
 def _distinct(pool: list[_Member], count: int) -> list[_Member]:
@@ -210,7 +254,7 @@ def _distinct(pool: list[_Member], count: int) -> list[_Member]:
     return chosen
 
 
-def _starts(r: Floats, count: int, rng: np.random.RandomState) -> Floats:
+def _starts(r: Floats, count: int, rng: np.random.RandomState) -> list[Floats]:
     """First layouts: hexagonal patches about different centres for circles of like size, sunflower spirals with the
     large ones inside, roughly inside, or anywhere."""
     n = len(r)
@@ -239,10 +283,10 @@ def _starts(r: Floats, count: int, rng: np.random.RandomState) -> Floats:
             at[0, k, order] = np.round(out * np.cos(angle), 6)
             at[1, k, order] = np.round(out * np.sin(angle), 6)
         at[:, k] += (rng.random_sample((2, n)) - 0.5) * 0.2
-    return at
+    return [at[:, k] for k in range(count)]
 
 
-def _moved(at: Floats, radius: float, r: Floats, count: int, turn: int, rng: np.random.RandomState) -> Floats:
+def _moved(at: Floats, radius: float, r: Floats, count: int, turn: int, rng: np.random.RandomState) -> list[Floats]:
     """`count` copies of a layout, each with one or two circles thrown into holes or two of unlike size exchanged.
 
     Measured: holes pay for equal circles, exchanges as well for unlike ones; shaking everything pays for neither.
@@ -268,4 +312,4 @@ def _moved(at: Floats, radius: float, r: Floats, count: int, turn: int, rng: np.
             room[:, i] = math.inf
             widest = int(np.argmax(np.minimum(room.min(axis=1), radius - out)))
             copies[:, k, i] = spot[:, widest]
-    return copies
+    return [copies[:, k] for k in range(count)]

@@ -7,13 +7,14 @@ import random
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from scipy.optimize import minimize
 
 from core.geometry import packing
 from core.geometry.packing import Quality, pack
-from core.geometry.packing_search import Effort, search
+from core.geometry.packing_search import search
 from tests.core.harness.tables import rows
 
 # Outside diameters of thin-wall vehicle wire and of a few cables, and how often each is met (our choice).
@@ -73,12 +74,9 @@ def against_longer_search(times_longer: int) -> None:
         d = sorted(wires(count, count), reverse=True)
         r = np.array(d) / d[0]
         found, spent = timed(lambda d=d: pack(d, "refined").diameter_mm)  # type: ignore[misc]
-        usual = packing._effort(r, "refined")
-        long_effort = Effort(
-            usual.starts * 2, usual.start_steps, usual.rounds * times_longer, usual.width, usual.round_steps,
-            usual.kept, usual.harden, usual.harden_steps, usual.pressure,
-        )  # fmt: skip
-        longer = min(found, search(r, long_effort)[0] * d[0])
+        usual = packing._effort(tuple(round(x * 1e8) for x in r), "refined")
+        long_effort = replace(usual, starts=usual.starts * 2, rounds=usual.rounds * times_longer)
+        longer = min(found, search([r], long_effort)[0][0] * d[0])
         general = general_optimiser(d, spent)
         gaps.append(found / longer - 1.0)
         print(

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from core.geometry import packing
-from core.geometry.packing import Packing, lower_bound_mm, pack
+from core.geometry.packing import Packing, lower_bound_mm, pack, pack_all
 from tests.core.harness.tables import rows
 
 diameters = st.lists(st.floats(0.5, 20.0), max_size=14)
@@ -64,6 +64,20 @@ def test_a_drawing_to_another_scale_is_the_same_drawing(diameters_mm: list[float
     assert pack([d * scale for d in diameters_mm]).diameter_mm == pytest.approx(
         pack(diameters_mm).diameter_mm * scale, rel=1e-7
     )
+
+
+def test_many_bundles_at_once_get_the_very_answers_of_each_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    rnd = random.Random(4)
+    sets = [rnd.choices([1.7, 2.4, 3.0, 4.5], k=rnd.choice([0, 1, 2, 3, 5, 9, 14, 40, 80, 160])) for _ in range(30)]
+    together = pack_all(sets)
+    packing._cache.clear()
+    monkeypatch.setattr(packing, "_cached_circles", 0)
+    assert [pack(diameters_mm) for diameters_mm in sets] == together
+    few = [s for s in sets if len(s) < 10][:6]
+    refined = pack_all(few, "refined")
+    packing._cache.clear()
+    monkeypatch.setattr(packing, "_cached_circles", 0)
+    assert [pack(diameters_mm, "refined") for diameters_mm in few] == refined
 
 
 def test_one_two_and_three_wires_exactly() -> None:
