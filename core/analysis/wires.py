@@ -1,8 +1,8 @@
 """Stage `wires`: the conductors of every circuit, one for each leg and role.
 
-The leg of a stop runs from the stop it follows. Feed-like roles run along the leg; return-like roles run from the
-stop back to the nearest earlier stop whose device carries them (a single-pole switch does not), or to the device the
-circuit names for its return.
+The leg of a stop runs from the stop it follows. Feed-like roles come from the nearest earlier stop they pass (a shunt
+in the return is not one); return-like roles lead from the stop back to the nearest earlier stop they pass (a
+single-pole switch is not one), or to the device the circuit names for its return.
 """
 
 from collections.abc import Iterable, Mapping
@@ -33,13 +33,20 @@ def legs(circuit: Circuit) -> list[tuple[Stop, Stop]]:
     return [(by_id[stop.after], stop) for stop in circuit.stops[1:] if stop.after in by_id]
 
 
-def return_stop(circuit: Circuit, stop: Stop, role: Role) -> Stop | None:
-    """The earlier stop to which a return-like conductor of `stop` goes; None when this stop has no such conductor."""
-    if stop.role == "series" and not stop.all_poles and role != "protective_earth":
+def passes(stop: Stop, role: Role) -> bool:
+    """Whether a conductor of this role ends at the stop. A protective earth comes to every one."""
+    if stop.role != "series" or role == "protective_earth" or stop.poles == "all":
+        return True
+    return (stop.poles == "return") == (role in BACKWARD)
+
+
+def earlier(circuit: Circuit, stop: Stop, role: Role) -> Stop | None:
+    """The stop before this one to which its conductor of that role leads; None when it has no such conductor."""
+    if not passes(stop, role):
         return None
     by_id = {s.id: s for s in circuit.stops}
     here = by_id.get(stop.after or "")
-    while here is not None and here.role == "series" and not here.all_poles and role != "protective_earth":
+    while here is not None and not passes(here, role):
         here = by_id.get(here.after or "")
     return here
 
@@ -84,31 +91,28 @@ def _circuit_wires(
     in_cable: Mapping[tuple[str, Role], Cable],
 ) -> Iterable[Wire]:
     own_kind = kind_of(circuit, assumptions)
-    for before, stop in legs(circuit):
+    for _, stop in legs(circuit):
         leads: dict[frozenset[str], str] = {}
         used: dict[str, int] = {}
         for role in circuit.conductors:
             if circuit.return_path.kind != "wire" and role == "return":
                 continue
+            before = earlier(circuit, stop, role)
+            if before is None:
+                continue
             actual: Role = "switched" if role == "feed" and _switched(circuit, stop, devices) else role
             if role in BACKWARD:
-                target = return_stop(circuit, stop, role)
-                if target is None:
-                    continue
-                to_device = devices[target.device]
-                to_stop: Stop | None = target
-                if target.role == "source" and role == "return" and circuit.return_path.device is not None:
-                    to_device, to_stop = devices[circuit.return_path.device], None
-                elif target.role == "source":
-                    # The way of a fuse block holds the feed only.
-                    to_stop = Stop(id=target.id, device=target.device, role="source")
+                to_device = devices[before.device]
+                # The way of a fuse block holds the feed only.
+                to_stop: Stop | None = before if before.role != "source" else None
+                if before.role == "source" and role == "return" and circuit.return_path.device is not None:
+                    to_device = devices[circuit.return_path.device]
                 from_, to = _end(devices[stop.device], stop, role), _end(to_device, to_stop, role)
-                way = frozenset({stop.device, to_device.id})
-                if circuit.return_apart:
-                    way = frozenset({*way, f"{role} apart"})
             else:
                 from_, to = _end(devices[before.device], before, role), _end(devices[stop.device], stop, role)
-                way = frozenset({before.device, stop.device})
+            way = frozenset({from_.device, to.device})
+            if role in BACKWARD and circuit.return_apart:
+                way = frozenset({*way, f"{role} apart"})
             letter = LETTER[actual]
             used[letter] = used.get(letter, 0) + 1
             suffix = letter if used[letter] == 1 else f"{letter}{used[letter]}"

@@ -22,6 +22,7 @@ from core.model import (
     find,
     fresh_id,
 )
+from core.model.circuits import Poles
 
 #: Devices with another voltage on each side: which one a circuit is on is said by the device at its other end.
 BETWEEN: frozenset[str] = frozenset({"inverter", "charger", "converter"})
@@ -238,7 +239,7 @@ def _chain(source: Device, way: Way | None, loads: Sequence[Device]) -> tuple[St
                 id=str(number),
                 device=load.id,
                 role="series" if series else "load",
-                all_poles=series and load.kind == "rcd",
+                poles=_poles(load) if series else "feed",
                 after=stops[-1].id,
             )
         )
@@ -281,12 +282,23 @@ def _check_fits(plan: Plan, circuit: Circuit, device: Device) -> None:
         refuse(f"“{device.name}” does not belong on circuit “{circuit.name}”: another kind of wire feeds it.")
 
 
+def _poles(device: Device) -> Poles:
+    """Which conductors pass a part in series: an RCD all, a shunt the return, anything else the feed."""
+    match device.kind:
+        case "rcd":
+            return "all"
+        case "shunt":
+            return "return"
+        case _:
+            return "feed"
+
+
 def add_switch(
-    plan: Plan, circuit_id: str, device_id: str, before_stop: str | None = None, all_poles: bool | None = None
+    plan: Plan, circuit_id: str, device_id: str, before_stop: str | None = None, poles: Poles | None = None
 ) -> tuple[Plan, str]:
     """Add switch (or in-line fuse, shunt, RCD) in series before a stop, by default before the first load.
 
-    `all_poles` None: an RCD, and any switch on mains, breaks every conductor; else only the feed.
+    `poles` None: an RCD, and any switch on mains, is passed by every conductor, a shunt by the return; else the feed.
     """
     circuit: Circuit = get(plan, "circuits", circuit_id)
     device: Device = get(plan, "devices", device_id)
@@ -297,10 +309,8 @@ def add_switch(
     before = _stop(circuit, before_stop) if before_stop is not None else circuit.stops[1]
     if before.role == "source":
         refuse(f"Nothing can lie before the source of circuit “{circuit.name}”.")
-    every_pole = device.kind == "rcd" or circuit.group == "mains" if all_poles is None else all_poles
-    fresh = made(
-        Stop, id=_fresh_stop(circuit), device=device_id, role="series", all_poles=every_pole, after=before.after
-    )
+    passed = poles or ("all" if circuit.group == "mains" else _poles(device))
+    fresh = made(Stop, id=_fresh_stop(circuit), device=device_id, role="series", poles=passed, after=before.after)
     index = circuit.stops.index(before)
     stops = (*circuit.stops[:index], fresh, replaced(before, after=fresh.id), *circuit.stops[index + 1 :])
     return put(plan, "circuits", replaced(circuit, stops=stops)), fresh.id

@@ -12,11 +12,15 @@ from core.model.record import Record
 CircuitKind = Literal["branch", "feeder", "battery_lead", "link", "bond", "solar_string", "signal", "antenna", "spare"]
 
 
+Poles = Literal["feed", "return", "all"]
+
+
 class Stop(Record, frozen=True, kw_only=True):
     """One place a circuit comes to. The first stop is the source; every other one follows an earlier stop.
 
-    The leg of a stop is the stretch of conductors from `after` to it. A "series" stop interrupts the feed only
-    (a switch, an in-line fuse); with `all_poles` it interrupts every conductor (an RCD, a double-pole switch).
+    The leg of a stop is the stretch of conductors from `after` to it. A "series" stop is passed by some conductors
+    only: `poles` "feed" by the feed (a switch, an in-line fuse), "return" by the return (a shunt), "all" by every one
+    (an RCD, a double-pole switch).
     """
 
     id: Id
@@ -24,7 +28,7 @@ class Stop(Record, frozen=True, kw_only=True):
     port: Id | None = None
     way: Id | None = None
     role: Literal["source", "series", "tap", "load"] = "load"
-    all_poles: bool = False
+    poles: Poles = "feed"
     after: Id | None = None
     #: Nodes the leg has to pass, in this order.
     waypoints: tuple[NodeId, ...] = ()

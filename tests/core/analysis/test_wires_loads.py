@@ -52,7 +52,7 @@ def test_a_single_pole_switch_breaks_the_feed_only() -> None:
 def test_an_all_pole_part_breaks_every_conductor_and_earth_goes_everywhere() -> None:
     row = circuit(
         source(),
-        Stop(id="1", device="rcd", role="series", all_poles=True, after="0"),
+        Stop(id="1", device="rcd", role="series", poles="all", after="0"),
         Stop(id="2", device="outlet", after="1"),
         group="mains",
         conductors=("line", "neutral", "protective_earth"),
@@ -149,3 +149,20 @@ def test_a_charger_pushes_its_rating_and_a_ring_ends() -> None:
     assert loads["K"].current_a == 30.0
     assert loads["R"].current_a >= 1.0
     assert loads["S"].current_a >= 1.0
+
+
+def test_a_shunt_lies_in_the_return_and_a_fuse_in_the_feed() -> None:
+    row = circuit(
+        source("battery"),
+        Stop(id="1", device="fuse", role="series", after="0"),
+        Stop(id="2", device="shunt", role="series", poles="return", after="1"),
+        Stop(id="3", device="bus", after="2"),
+        kind="feeder",
+    )
+    devices = (device("battery", "battery"), device("fuse", "fuse"), device("shunt", "shunt"), device("bus", "bus_bar"))
+    assert ends(wires(row, *devices)) == {
+        "C-1F": ("battery", "fuse"),
+        "C-2R": ("shunt", "battery"),
+        "C-3F": ("fuse", "bus"),
+        "C-3R": ("bus", "shunt"),
+    }

@@ -198,7 +198,7 @@ def test_loads_and_switches_are_added_and_removed() -> None:
         ("2", "1"),
         (stop, "1"),
     ]
-    assert not stops[1].all_poles
+    assert stops[1].poles == "feed"
     plan = sound(before, remove_stop(plan, circuit_id, "1"), "circuits")
     assert [(each.id, each.after) for each in find(plan, "circuits", circuit_id).stops] == [
         ("0", None),
@@ -218,7 +218,7 @@ def test_loads_and_switches_are_added_and_removed() -> None:
 def test_a_switch_on_mains_breaks_every_pole() -> None:
     plan, circuit_id = connect(VAN, ID["Breakers"], None, (ID["Kettle"],))
     plan, _ = add_switch(plan, circuit_id, ID["Switch"])
-    assert find(plan, "circuits", circuit_id).stops[1].all_poles
+    assert find(plan, "circuits", circuit_id).stops[1].poles == "all"
 
 
 def test_a_circuit_moves_to_another_way() -> None:
