@@ -4,6 +4,7 @@ import itertools
 import math
 import random
 import threading
+from collections.abc import Callable, Iterator
 
 import numpy as np
 import pytest
@@ -66,17 +67,30 @@ def test_a_drawing_to_another_scale_is_the_same_drawing(diameters_mm: list[float
     )
 
 
-def test_many_bundles_at_once_get_the_very_answers_of_each_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture
+def forgetful(monkeypatch: pytest.MonkeyPatch) -> Iterator[Callable[[], None]]:
+    """A function that forgets every layout found so far; the test begins and ends with nothing remembered."""
+
+    def forget() -> None:
+        packing._cache.clear()
+        monkeypatch.setattr(packing, "_cached_circles", 0)
+
+    forget()
+    yield forget
+    packing._cache.clear()
+    monkeypatch.undo()
+    packing._cached_circles = 0
+
+
+def test_many_bundles_at_once_get_the_very_answers_of_each_alone(forgetful: Callable[[], None]) -> None:
     rnd = random.Random(4)
     sets = [rnd.choices([1.7, 2.4, 3.0, 4.5], k=rnd.choice([0, 1, 2, 3, 5, 9, 14, 40, 80, 160])) for _ in range(30)]
     together = pack_all(sets)
-    packing._cache.clear()
-    monkeypatch.setattr(packing, "_cached_circles", 0)
+    forgetful()
     assert [pack(diameters_mm) for diameters_mm in sets] == together
     few = [s for s in sets if len(s) < 10][:6]
     refined = pack_all(few, "refined")
-    packing._cache.clear()
-    monkeypatch.setattr(packing, "_cached_circles", 0)
+    forgetful()
     assert [pack(diameters_mm, "refined") for diameters_mm in few] == refined
 
 
