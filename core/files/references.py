@@ -51,7 +51,6 @@ def _all(plan: Plan, at: str) -> Iterator[Problem]:
     yield from _corners(plan, at)
     yield from _fold_cycles(plan, at)
     yield from _outlines(plan, at)
-    yield from _joints(plan, at)
     yield from _ports(plan, at)
     devices = {device.id: device for device in plan.devices}
     for index, circuit in enumerate(plan.circuits):
@@ -247,14 +246,6 @@ def _count(points: tuple[Any, ...], path: str, least: int, word: str) -> Iterato
 
 
 # --- joints, ports, circuits -------------------------------------------------------------------------------------
-
-
-def _joints(plan: Plan, at: str) -> Iterator[Problem]:
-    parts = {part.id for part in plan.moving_parts}
-    for index, joint in enumerate(plan.moving_joints):
-        if joint.part is not None and joint.part not in parts:
-            path = f"{at}.moving_joints[{index}].part"
-            yield Problem(path, f"there is no {joint.part!r} in moving parts", "an id of moving parts")
 
 
 def _ports(plan: Plan, at: str) -> Iterator[Problem]:

@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from core.model.ids import BoxId, Id, ImageId, MovingJointId, Name, Note, SurfaceId
+from core.model.ids import BoxId, Id, ImageId, MovingJointId, MovingPartId, Name, Note, SurfaceId
 from core.model.record import Record
 
 Point = tuple[float, float]
@@ -265,6 +265,6 @@ class MovingJoint(Record, frozen=True, kw_only=True):
 
     id: Id
     name: Name
-    part: Id | None = None
+    part: MovingPartId | None = None
     open_mm: Annotated[float, Meta(ge=0)]
     closed_mm: Annotated[float, Meta(ge=0)]

@@ -13,7 +13,6 @@ from hypothesis import strategies as st
 from msgspec import inspect
 
 from core.model import FORMAT, Circuit, Corner, Fold, Inside, OnEdge, OnLine, Plan, Seam, Stop, Surface
-from core.model.body import MovingJoint
 from core.model.plan import COLLECTIONS
 
 WORDS = (
@@ -97,8 +96,6 @@ class _Maker:
         elif cls is Seam:
             known["a"], known["b"] = self.one("surfaces"), self.one("surfaces")
             known["a_line"], known["b_line"] = self.line(known["a"]), self.line(known["b"])
-        elif cls is MovingJoint:
-            known["part"] = self.one("moving_parts")
         elif cls is Circuit:
             known["stops"] = self.stops()
         made = self.struct(_info(cls), known)
