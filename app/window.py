@@ -1,0 +1,383 @@
+"""The window: puts the sheet, the panes, the stages and the actions together."""
+
+from collections.abc import Sequence
+from functools import partial
+from pathlib import Path
+
+from PySide6.QtCore import QByteArray, Qt
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
+from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QMenu, QTabWidget, QVBoxLayout, QWidget
+
+from app import settings as stored
+from app.actions import ACTIONS, words
+from app.canvas.view import SheetView
+from app.dialogs.commander import Commander, needed
+from app.dialogs.files import Files
+from app.panels.facts import FactsPanel
+from app.panels.findings import FindingsPanel
+from app.panels.look import panel_stylesheet
+from app.panels.outline import OutlinePanel
+from app.panels.pointer import Pointer
+from app.panels.shelf import ShelfPanel
+from app.panels.stages import StageStrip
+from app.panels.status import StatusLine
+from app.panels.tool_bar import StageBar, hand_of
+from app.session import Session
+from app.settings import Settings
+from app.theme import Theme
+from app.tools.desk import Desk
+from app.tools.toolbox import TOOLS
+from core.files.library import DeviceTemplate, Library
+from core.model import Plan
+
+SIDE_WIDTH = 250, 320
+FINDINGS_HEIGHT = 170
+Areas = Qt.DockWidgetArea
+
+
+class Window(QMainWindow):
+    """One window on one session."""
+
+    def __init__(self, library: Library, plan: Plan, settings: Settings) -> None:
+        super().__init__()
+        self.setObjectName("window")
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
+        self._closing = False
+        self.session = Session(library, plan, parent=self)
+        self.desk = Desk(self.session, self._current_settings)
+        self._first_settings = settings
+        self.theme = Theme("dark" if settings.theme == "dark" else "light")
+        self.view = SheetView(self.session, self.theme, self)
+        self.pointer = Pointer(self.view, self.desk)
+        self.files = Files(self.session, self)
+        self.commander = Commander(self.desk, self.view, self.pointer, self.files, settings, self)
+        self._make_panes()
+        self._make_actions()
+        self._make_menus()
+        self._lay_out()
+        self._connect()
+        self._apply_theme(self.theme)
+        self._stage_changed(self.stages.stage)
+        self._show_title()
+        self.refresh_actions()
+
+    def _current_settings(self) -> Settings:
+        return self.commander.settings if hasattr(self, "commander") else self._first_settings
+
+    # --- parts -------------------------------------------------------------------------------------------------------
+
+    def _make_panes(self) -> None:
+        session = self.session
+        self.stages = StageStrip(self)
+        self.bar = StageBar(self)
+        self.outline = OutlinePanel(session, self)
+        self.shelf = ShelfPanel(session.library, self)
+        self.facts = FactsPanel(self.desk, self.theme, self)
+        self.findings = FindingsPanel(session, self.theme, self)
+        self.status = StatusLine(self.desk, self)
+        self.setStatusBar(self.status)
+
+    def _make_actions(self) -> None:
+        self.actions_by_id: dict[str, QAction] = {}
+        for row in ACTIONS:
+            action = QAction(row.words, self)
+            if row.keys:
+                action.setShortcut(QKeySequence(row.keys))
+            action.setCheckable(row.is_on is not None)
+            action.triggered.connect(partial(self._run, row.id))
+            self.actions_by_id[row.id] = action
+        self.tools_by_id: dict[str, QAction] = {}
+        group = QActionGroup(self)
+        select = QAction("Select", self)
+        select.setToolTip("Select and move  (Escape)")
+        select.triggered.connect(self.pointer.select)
+        for tool_id, action in (("", select), *((row.id, QAction(row.words, self)) for row in TOOLS)):
+            action.setCheckable(True)
+            group.addAction(action)
+            self.tools_by_id[tool_id] = action
+        for tool in TOOLS:
+            action = self.tools_by_id[tool.id]
+            action.setShortcut(QKeySequence(tool.key))
+            # Letters are shortcuts on the sheet only; elsewhere they are typed.
+            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
+            action.setToolTip(f"{tool.tip}  ({tool.key})")
+            action.triggered.connect(partial(self.pointer.take, tool.id))
+            self.view.addAction(action)
+
+    def _make_menus(self) -> None:
+        menus: dict[str, QMenu] = {}
+        for title in ("File", "Edit", "View", "Draw", "Findings", "Help"):
+            menus[title] = self.menuBar().addMenu(title)
+            menus[title].setToolTipsVisible(True)
+        for row in ACTIONS:
+            if row.parted:
+                menus[row.menu].addSeparator()
+            menus[row.menu].addAction(self.actions_by_id[row.id])
+            if row.id == "open":
+                self.recent = menus["File"].addMenu("Open recent")
+                self.recent.aboutToShow.connect(self._fill_recent)
+        for tool in TOOLS:
+            menus["Draw"].addAction(self.tools_by_id[tool.id])
+        self.panes_menu = menus["View"].addMenu("Panes")
+
+    def _lay_out(self) -> None:
+        middle = QWidget(self)
+        layout = QVBoxLayout(middle)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setSpacing(0)
+        layout.addWidget(self.bar)
+        layout.addWidget(self.view, 1)
+        self.setCentralWidget(middle)
+        top = QWidget(self)
+        rows = QVBoxLayout(top)
+        rows.setContentsMargins(0, 0, 0, 0)
+        rows.setSpacing(0)
+        rows.addWidget(self.menuBar())
+        rows.addWidget(self.stages)
+        self.setMenuWidget(top)
+        self.setCorner(Qt.Corner.BottomLeftCorner, Areas.LeftDockWidgetArea)
+        self.setCorner(Qt.Corner.BottomRightCorner, Areas.RightDockWidgetArea)
+        self.setTabPosition(Areas.AllDockWidgetAreas, QTabWidget.TabPosition.North)
+        outline = self._dock("Outline", self.outline, Areas.LeftDockWidgetArea)
+        shelf = self._dock("Devices at hand", self.shelf, Areas.LeftDockWidgetArea)
+        self.tabifyDockWidget(outline, shelf)
+        outline.raise_()
+        facts = self._dock("Facts", self.facts, Areas.RightDockWidgetArea)
+        findings = self._dock("Findings", self.findings, Areas.BottomDockWidgetArea)
+        self.docks = {"outline": outline, "devices": shelf, "facts": facts, "findings": findings}
+        self.resize(1440, 900)
+        self.resizeDocks([outline, facts], list(SIDE_WIDTH), Qt.Orientation.Horizontal)
+        self.resizeDocks([findings], [FINDINGS_HEIGHT], Qt.Orientation.Vertical)
+        self._restore()
+
+    def _dock(self, title: str, widget: QWidget, area: Qt.DockWidgetArea) -> QDockWidget:
+        dock = QDockWidget(title, self)
+        dock.setObjectName(f"dock:{title}")
+        dock.setWidget(widget)
+        # Each pane says itself what it is; a title bar would say it again.
+        dock.setTitleBarWidget(QWidget(dock))
+        dock.setFeatures(QDockWidget.DockWidgetFeature.DockWidgetClosable)
+        self.addDockWidget(area, dock)
+        self.panes_menu.addAction(dock.toggleViewAction())
+        return dock
+
+    def _connect(self) -> None:
+        session, commander = self.session, self.commander
+        session.history_changed.connect(self._history_changed)
+        session.path_changed.connect(self._show_title)
+        session.plan_changed.connect(self._plan_changed)
+        session.selection_changed.connect(self._selection_changed)
+        session.analysis_changed.connect(self._analysis_changed)
+        session.analysis_failed.connect(self._analysis_failed)
+        self.view.pointer_moved.connect(self.status.show_pointer)
+        self.view.said.connect(self.status.say)
+        self.pointer.changed.connect(self._tool_changed)
+        self.pointer.hinted.connect(self.status.show_hint)
+        self.stages.changed.connect(self._stage_changed)
+        self.shelf.taken.connect(self._device_taken)
+        self.outline.activated.connect(self._show_record)
+        self.facts.wire_chosen.connect(self._wire_chosen)
+        self.findings.chosen.connect(self._show_subjects)
+        self.findings.waive_asked.connect(commander.waive_finding)
+        self.findings.unwaive_asked.connect(commander.take_waiver_back)
+        commander.said.connect(self.status.say)
+        commander.settings_changed.connect(self._settings_changed)
+        commander.pane_asked.connect(self._pane_asked)
+        commander.stage_stepped.connect(self.stages.step)
+        commander.finding_stepped.connect(self.findings.step)
+        commander.waive_current.connect(self.findings.waive.click)
+        self.files.used.connect(self._file_used)
+        self.files.replaced.connect(self._replaced)
+
+    # --- actions -----------------------------------------------------------------------------------------------------
+
+    def _run(self, action_id: str) -> None:
+        row = next(row for row in ACTIONS if row.id == action_id)
+        told = row.why_not(self.commander)
+        if told:
+            self.status.say(told)
+        else:
+            row.run(self.commander)
+        self.refresh_actions()
+
+    def refresh_actions(self) -> None:
+        """Words, checks and greyed-out actions as they are now."""
+        for row in ACTIONS:
+            action = self.actions_by_id[row.id]
+            told = row.why_not(self.commander)
+            action.setText(words(row, self.session))
+            action.setEnabled(not told)
+            action.setToolTip(told or f"{words(row, self.session)}  {f'({row.keys})' if row.keys else ''}".strip())
+            if row.is_on is not None:
+                action.setChecked(row.is_on(self.commander))
+        for tool in TOOLS:
+            told = needed(self.session.plan, tool.needs)
+            action = self.tools_by_id[tool.id]
+            action.setEnabled(not told)
+            action.setToolTip(told or f"{tool.tip}  ({tool.key})")
+
+    def _fill_recent(self) -> None:
+        self.recent.clear()
+        for told in self.commander.settings.recent:
+            action = self.recent.addAction(Path(told).name)
+            action.setToolTip(told)
+            action.triggered.connect(partial(self.commander.open_recent, Path(told)))
+        if not self.commander.settings.recent:
+            self.recent.addAction("Nothing yet").setEnabled(False)
+
+    # --- what happened -----------------------------------------------------------------------------------------------
+
+    def _stage_changed(self, stage: str) -> None:
+        tools = [row.id for row in TOOLS if stage in row.stages]
+        self.bar.show_actions(hand_of(stage, self.tools_by_id, self.actions_by_id, tools))
+        if stage == "devices":
+            self._raise("devices")
+        elif stage == "checks":
+            self._raise("findings")
+        elif self.docks["devices"].isVisible():
+            self._raise("outline")
+        self.pointer.select()
+
+    def _tool_changed(self, tool_id: str) -> None:
+        action = self.tools_by_id.get(tool_id)
+        if action is not None:
+            action.setChecked(True)
+        else:
+            for each in self.tools_by_id.values():
+                each.setChecked(False)
+
+    def _device_taken(self, template: DeviceTemplate) -> None:
+        if told := needed(self.session.plan, "floor"):
+            self.status.say(told)
+        else:
+            self.pointer.take_device(template)
+
+    def _plan_changed(self, _old: object, _new: object) -> None:
+        if not self.session.previewing:
+            self.refresh_actions()
+            self._show_title()
+
+    def _history_changed(self) -> None:
+        self.refresh_actions()
+        self._show_title()
+
+    def _analysis_changed(self, _analysis: object) -> None:
+        self._light_way()
+
+    def _selection_changed(self) -> None:
+        self.refresh_actions()
+        self._light_way()
+
+    def _light_way(self) -> None:
+        """The whole way of the selected wire, or of the first wire of the selected circuit."""
+        session = self.session
+        chosen = session.selection[0] if len(session.selection) == 1 else ""
+        wires = session.analysis.wires
+        if chosen and chosen not in wires:
+            chosen = next((wire.id for wire in wires.values() if wire.circuit == chosen), "")
+        self.view.highlight(chosen or None)
+
+    def _wire_chosen(self, wire: str) -> None:
+        self.session.select((wire,))
+
+    def _show_record(self, record_id: str) -> None:
+        self.view.zoom_to_records(self._seen((record_id,)))
+
+    def _show_subjects(self, subjects: Sequence[str]) -> None:
+        self.session.select(subjects)
+        self.view.zoom_to_records(self._seen(subjects))
+
+    def _seen(self, record_ids: Sequence[str]) -> list[str]:
+        """What of these is drawn on the sheet: of a circuit its devices, of a wire its channels."""
+        analysis = self.session.analysis
+        found: list[str] = []
+        for each in record_ids:
+            route = analysis.routes.get(each)
+            circuit = analysis.circuits.get(each)
+            if route is not None:
+                found += [step.channel for step in route.steps]
+            elif circuit is not None:
+                found += [stop.device for stop in circuit.stops]
+            else:
+                found.append(each)
+        return found
+
+    def _analysis_failed(self, error: object) -> None:
+        if isinstance(error, BaseException):
+            raise error
+
+    def _pane_asked(self, pane: str) -> None:
+        self._raise(pane)
+        if pane == "outline":
+            self.outline.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        elif pane == "devices":
+            self.shelf.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        else:
+            self.facts.focus_first()
+
+    def _raise(self, pane: str) -> None:
+        self.docks[pane].show()
+        self.docks[pane].raise_()
+
+    def _replaced(self) -> None:
+        self.view.zoom_to_fit()
+        self.pointer.select()
+        self.refresh_actions()
+        self._show_title()
+
+    def _file_used(self, path: Path) -> None:
+        self.commander.change_settings(recent=stored.with_recent(self.commander.settings, path).recent)
+
+    def _show_title(self) -> None:
+        session = self.session
+        name = session.path.name if session.path is not None else session.plan.name
+        self.setWindowTitle(f"{name}[*] – Loomwright")
+        self.setWindowModified(not session.clean)
+
+    # --- settings ----------------------------------------------------------------------------------------------------
+
+    def _settings_changed(self, settings: Settings) -> None:
+        wanted = "dark" if settings.theme == "dark" else "light"
+        if wanted != self.theme.name:
+            self._apply_theme(Theme("dark" if wanted == "dark" else "light"))
+        self.view.set_unit_mm(25.4 if settings.length_unit == "in" else 1.0)
+        self.facts.refresh()
+        self.status.refresh()
+        self.refresh_actions()
+
+    def _apply_theme(self, theme: Theme) -> None:
+        self.theme = theme
+        application = QApplication.instance()
+        if isinstance(application, QApplication):
+            application.setStyle("Fusion")
+            application.setPalette(theme.palette())
+            application.setFont(theme.widget_font())
+            application.setStyleSheet(theme.stylesheet() + panel_stylesheet(theme))
+        for part in (self.view, self.facts, self.findings):
+            part.set_theme(theme)
+
+    def _restore(self) -> None:
+        told = self._first_settings
+        if told.window:
+            self.restoreGeometry(QByteArray.fromBase64(told.window.encode()))
+        if told.docks:
+            self.restoreState(QByteArray.fromBase64(told.docks.encode()))
+
+    def closeEvent(self, event: QCloseEvent) -> None:
+        if not self._closing and not self.session.clean:
+            event.ignore()
+            self.files.when_safe(self._close_now)
+            return
+        self.pointer.select()
+        self.session.close()
+        self.commander.close()
+        self.files.close()
+        self.commander.change_settings(
+            window=bytes(self.saveGeometry().toBase64().data()).decode(),
+            docks=bytes(self.saveState().toBase64().data()).decode(),
+        )
+        event.accept()
+
+    def _close_now(self) -> None:
+        self._closing = True
+        self.close()
