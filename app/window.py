@@ -50,7 +50,7 @@ class Window(QMainWindow):
         self.view = SheetView(self.session, self.theme, self)
         self.pointer = Pointer(self.view, self.desk)
         self.files = Files(self.session, self)
-        self.commander = Commander(self.desk, self.view, self.pointer, self.files, settings, self)
+        self.commander = Commander(self.desk, self.view, self.pointer.take, self.files, settings, self)
         self._make_panes()
         self._make_actions()
         self._make_menus()

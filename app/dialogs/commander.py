@@ -17,7 +17,6 @@ from app.dialogs.new_vehicle import NewVehicleDialog
 from app.dialogs.printing import PrintDialog
 from app.dialogs.waive import WaiveDialog
 from app.jobs import NewestWins
-from app.panels.pointer import Pointer
 from app.session import Session
 from app.settings import Settings
 from app.tools.connect import connected
@@ -48,10 +47,16 @@ class Commander(QObject):
     waive_current = Signal()
 
     def __init__(
-        self, desk: Desk, view: SheetView, pointer: Pointer, files: Files, settings: Settings, window: QWidget
+        self,
+        desk: Desk,
+        view: SheetView,
+        take_tool: Callable[[str], None],
+        files: Files,
+        settings: Settings,
+        window: QWidget,
     ) -> None:
         super().__init__(window)
-        self._desk, self._view, self._pointer, self._files = desk, view, pointer, files
+        self._desk, self._view, self._take_tool, self._files = desk, view, take_tool, files
         self._settings = settings
         self._window = window
         self._jobs = NewestWins(self)
@@ -303,7 +308,7 @@ class Commander(QObject):
         """Actions and tools, with why they cannot run now."""
         tools = tuple(
             Command(row.words, row.tip, row.key, needed(self.session.plan, row.needs),
-                    partial(self._pointer.take, row.id))
+                    partial(self._take_tool, row.id))
             for row in TOOLS
         )  # fmt: skip
         actions = tuple(
