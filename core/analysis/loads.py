@@ -118,7 +118,7 @@ class _Tree:
         children = [c for c in self.supply.leaving.get(device.id, []) if c.id != through.id and c.kind != "bond"]
         if device.kind in PASSES_ON:
             return feeder([*(self.at_source(c) for c in children), own_draw(device)])
-        own = own_draw(device)
+        own = own_draw(device).times(1 / self.supply.adapts(device, through))
         if own.running_a > 0 or device.kind not in ("inverter", "converter"):
             return own
         total = feeder([self.at_source(c).times(self.supply.volts(c)) for c in children])

@@ -136,6 +136,8 @@ class SizedWire(Value, frozen=True, kw_only=True):
     #: The sentence for the facts panel: which rule, with its numbers and source.
     reason: str
     fuse_a: float | None
+    #: Of the table, without the factors.
+    base_ampacity_a: float = 0.0
 
 
 class CircuitLoad(Value, frozen=True, kw_only=True):
@@ -155,6 +157,8 @@ class CircuitLoad(Value, frozen=True, kw_only=True):
     #: ampere at its source loses on top.
     before_v: float = 0.0
     before_ohm: float = 0.0
+    #: A feeder in a mesh that is solved as a network.
+    in_mesh: bool = False
 
 
 class MeshNode(Value, frozen=True, kw_only=True):
@@ -219,6 +223,16 @@ class SecuringRow(Value, frozen=True, kw_only=True):
     at_mm: float
     kind: str
     user: bool
+    #: Name of the part of the catalogue that takes the bundle, "" when there is none of that kind.
+    part: str = ""
+    #: Rib, batten, edge or surface it is fixed to, "" for a channel that lies on none.
+    on: str = ""
+    #: The longest screw that comes through nothing; None where none is used.
+    screw_mm: float | None = None
+    #: The spacing that holds here and its rule, in words.
+    why: str = ""
+    #: What is wrong with a point of the user ("inside a bend", ...), "" when nothing is.
+    problem: str = ""
 
 
 class SecuringGap(Value, frozen=True, kw_only=True):
@@ -230,6 +244,12 @@ class SecuringGap(Value, frozen=True, kw_only=True):
     limit_mm: float
     #: Where brackets would close the gap; empty where nothing may be fixed at all.
     brackets_mm: tuple[float, ...] = ()
+    #: Code of the profile's limit that is not met.
+    rule: str = "securing.span_mm"
+    #: Why nothing can be fixed there, "" where there is simply nothing to fix to.
+    why: str = ""
+    #: "span": too far between points; otherwise where a point is wanted at hand: "bend", "breakout".
+    near: str = "span"
 
 
 class Crossing(Value, frozen=True, kw_only=True):

@@ -2,35 +2,17 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import lru_cache
 
 from core.analysis.colours import wire_colour
-from core.analysis.loads import own_draw
 from core.analysis.results import CircuitLoad, CircuitSize, Route, SizedWire, Wire
-from core.analysis.rules import number, source
+from core.analysis.rules import source
+from core.analysis.size_problem import IDLE, PathInfo, SizeProblem
+from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD
-from core.electrical.ampacity import AmpacityTable, ampacity_table, covered_table, grouping_table
-from core.electrical.conductors import resistance_ohm_per_m
-from core.electrical.protection import families
-from core.electrical.sizing import (
-    Conductor,
-    DropPath,
-    Fault,
-    Floor,
-    Fuse,
-    Protection,
-    Sized,
-    SizeTable,
-    SizingProblem,
-    SizingResult,
-    SizingRules,
-    Stretch,
-    size,
-)
-from core.model import Assumptions, Channel, Circuit, Device, Profile, Stop, WireKind, WireSize
+from core.electrical.sizing import Fault, PathDrop, Sized, SizingResult, size
+from core.model import Assumptions, Channel, Circuit, Device, Profile, WireKind, WireSize
 
-#: Roles that carry no load current: never counted for grouping.
-IDLE = frozenset({"protective_earth", "data", "antenna", "bond", "spare"})
+__all__ = ["IDLE", "Sizes", "compute", "reason"]
 
 
 @dataclass(frozen=True)
@@ -43,206 +25,6 @@ class Sizes:
     faults: tuple[tuple[str, str, Fault], ...]
 
 
-@lru_cache(maxsize=256)
-def _table(kind: WireKind, ampacity_id: str, conductor_c: float, parallel: int) -> SizeTable:
-    """The size table of a kind; conductors in parallel share the current evenly."""
-    table: AmpacityTable = ampacity_table(ampacity_id)
-    bases = [table.base(row.section_mm2, kind.insulation_c) for row in kind.sizes]
-    column = next((b.insulation_c for b in bases if b is not None), kind.insulation_c)
-    return SizeTable(
-        sections_mm2=tuple(row.section_mm2 for row in kind.sizes),
-        r_ohm_per_m=tuple(resistance_ohm_per_m(row.r20_ohm_per_km, conductor_c) / parallel for row in kind.sizes),
-        ampacity_a=tuple((b.ampacity_a if b is not None else 0.0) * parallel for b in bases),
-        insulation_c=column,
-        base_c=table.base_c,
-    )
-
-
-def _chain(circuit: Circuit, stop: Stop) -> list[str]:
-    """Stop ids from the source's first follower down to this stop."""
-    by_id = {s.id: s for s in circuit.stops}
-    chain: list[str] = []
-    here: Stop | None = stop
-    while here is not None and here.role != "source" and here.id not in chain:
-        chain.append(here.id)
-        here = by_id.get(here.after or "")
-    return chain[::-1]
-
-
-def _limit_percent(circuit: Circuit, device: Device | None, profile: Profile) -> tuple[float, str]:
-    """Percent of the base voltage that may be lost from source to load and back, and where that number is from."""
-    if circuit.drop_percent is not None:
-        return circuit.drop_percent, "set for this circuit"
-    critical = device is not None and device.electrical.critical
-    rule = "drop.critical" if critical or circuit.kind == "feeder" else "drop.other"
-    return number(profile, rule), source(profile, rule)
-
-
-class _Problem:
-    """Collects conductors, protections and paths, with the way back from index to wire."""
-
-    def __init__(
-        self,
-        circuits: tuple[Circuit, ...],
-        devices: tuple[Device, ...],
-        kinds: tuple[WireKind, ...],
-        channels: tuple[Channel, ...],
-        wires: Mapping[str, Wire],
-        routes: Mapping[str, Route],
-        loads: Mapping[str, CircuitLoad],
-        lengths: Mapping[str, float],
-        ambients: Mapping[str, float],
-        profile: Profile,
-        assumptions: Assumptions,
-        pulled_mm2: Mapping[str, float],
-    ) -> None:
-        self.circuits = {c.id: c for c in circuits}
-        self.devices = {d.id: d for d in devices}
-        self.kinds = {k.id: k for k in kinds}
-        self.wires, self.routes, self.loads = wires, routes, loads
-        self.profile, self.assumptions = profile, assumptions
-        self.channel_number = {c.id: i for i, c in enumerate(channels)}
-        self.stretches = tuple(
-            Stretch(lengths[c.id], ambients[c.id], min(c.covered_mm, lengths[c.id])) for c in channels
-        )
-        self.number = {wire_id: i for i, wire_id in enumerate(wires)}
-        self.by_leg: dict[tuple[str, str], list[Wire]] = {}
-        for wire in wires.values():
-            self.by_leg.setdefault((wire.circuit, wire.stop), []).append(wire)
-        self.circuit_number = {c.id: i for i, c in enumerate(circuits)}
-        self.protected = [c for c in circuits if c.protective.kind != "none"]
-        self.protection_number = {c.id: i for i, c in enumerate(self.protected)}
-        self.pulled_mm2 = pulled_mm2
-        self.path_of: list[tuple[str, str, bool]] = []
-
-    def currents(self, wire: Wire) -> tuple[float, float]:
-        if wire.role in IDLE:
-            return 0.0, 0.0
-        legs = {stop: (run, peak) for stop, run, peak in self.loads[wire.circuit].legs}
-        return legs.get(wire.stop, (0.0, 0.0))
-
-    def conductor(self, wire: Wire) -> Conductor:
-        circuit = self.circuits[wire.circuit]
-        kind = self.kinds[wire.kind]
-        running, peak = self.currents(wire)
-        route = self.routes[wire.id]
-        floors: tuple[Floor, ...] = ()
-        device = self.devices[next(s.device for s in circuit.stops if s.id == wire.stop)]
-        if route.route_mm is not None and device.electrical.maker_table:
-            rows = sorted(device.electrical.maker_table, key=lambda r: r.up_to_mm)
-            row = next((r for r in rows if route.route_mm <= r.up_to_mm), rows[-1])
-            floors = (Floor(row.section_mm2),)
-        smallest = 0.0 if wire.role in ("data", "antenna") else number(self.profile, "wire.min_section_mm2")
-        return Conductor(
-            table=_table(kind, self.profile.ampacity_table, self.assumptions.conductor_c, wire.parallel),
-            length_mm=route.route_mm or 0.0,
-            current_a=running,
-            peak_a=peak,
-            circuit=self.circuit_number[circuit.id],
-            protection=None if wire.role in IDLE else self.protection_number.get(circuit.id),
-            route=tuple(self.channel_number[s.channel] for s in route.steps),
-            ambient_c=self.assumptions.ambient_c,
-            counts=wire.role not in IDLE,
-            fixed_mm2=self.pulled_mm2.get(wire.id, circuit.section_mm2),
-            minimum_mm2=max(smallest, circuit.smallest_section_mm2 or 0.0),
-            floors=floors,
-            bond_of=self._can_fault_into(circuit) if wire.role == "bond" else (),
-        )
-
-    def _can_fault_into(self, bond: Circuit) -> tuple[int, ...]:
-        """Protections that can feed a fault into a bond: those of its own kind of system, mains or not."""
-        mains = bond.group == "mains"
-        return tuple(i for i, c in enumerate(self.protected) if (c.group == "mains") == mains)
-
-    def protection(self, circuit: Circuit) -> Protection:
-        family = families().get(circuit.protective.family)
-        return Protection(
-            current_a=self.loads[circuit.id].current_a,
-            ratings_a=family.ratings_a if family is not None else (),
-            factor=number(self.profile, "fuse.factor"),
-            fixed_a=circuit.protective.rating_a,
-        )
-
-    def _series(self, circuit: Circuit, stop: Stop) -> list[Wire] | None:
-        """Conductors in series from the circuit's source to a stop and back; None when one has no route."""
-        chain = _chain(circuit, stop)
-        series = [w for s in chain for w in self.by_leg.get((circuit.id, s), []) if w.role not in IDLE]
-        if any(self.routes[w.id].route_mm is None for w in series):
-            return None
-        return series
-
-    def _upstream(self, circuit: Circuit) -> list[Wire] | None:
-        """The feeders' conductors in series, as far as they serve the device this circuit starts at."""
-        found: list[Wire] = []
-        below = circuit
-        for feeder_id in reversed(self.loads[circuit.id].upstream):
-            feeder = self.circuits[feeder_id]
-            stop = next((s for s in feeder.stops[1:] if s.device == below.stops[0].device), None)
-            part = self._series(feeder, stop) if stop is not None else None
-            if part is None:
-                return None
-            found = part + found
-            below = feeder
-        return found
-
-    def series(self, circuit: Circuit, stop: Stop) -> list[Wire] | None:
-        own, up = self._series(circuit, stop), self._upstream(circuit)
-        return None if own is None or up is None or not own else up + own
-
-    def paths(self) -> tuple[DropPath, ...]:
-        paths: list[DropPath] = []
-        for circuit in self.circuits.values():
-            base_v = self.loads[circuit.id].base_v
-            if base_v <= 0 or circuit.kind in ("signal", "antenna", "bond", "spare"):
-                continue
-            for stop in circuit.stops[1:]:
-                device = self.devices[stop.device]
-                if stop.role != "load" or device.electrical.maker_table:
-                    continue
-                series = self.series(circuit, stop)
-                if series is None:
-                    continue
-                percent, _ = _limit_percent(circuit, device, self.profile)
-                running = tuple(self.currents(w)[0] for w in series)
-                paths.append(DropPath(tuple(self.number[w.id] for w in series), running, base_v * percent / 100))
-                self.path_of.append((circuit.id, stop.id, False))
-                draw = own_draw(device)
-                own_peak = draw.peak_a - draw.running_a
-                if device.electrical.lowest_v is not None and own_peak > 0 and device.electrical.lowest_v < base_v:
-                    extra = tuple(a + own_peak for a in running)
-                    paths.append(DropPath(paths[-1].conductors, extra, base_v - device.electrical.lowest_v))
-                    self.path_of.append((circuit.id, stop.id, True))
-        return tuple(paths)
-
-    def together(self) -> tuple[tuple[int, ...], ...]:
-        """Feed and return of a circuit get one section, and so do the cores of a cable.
-
-        Conductors without load current (bonds, spares) are left out unless they are cores of the same cable.
-        """
-        groups: dict[tuple[str, str, str], list[int]] = {}
-        for wire in self.wires.values():
-            if wire.role in IDLE and wire.cable is None and wire.role != "protective_earth":
-                continue
-            groups.setdefault((wire.circuit, wire.kind, wire.cable or ""), []).append(self.number[wire.id])
-        return tuple(tuple(g) for g in groups.values() if len(g) > 1)
-
-    def solve(self) -> tuple[SizingProblem, SizingResult]:
-        rules = SizingRules(
-            grouping=grouping_table(self.profile.grouping_table),
-            shared_min_mm=number(self.profile, "grouping.min_shared_mm"),
-            covered=covered_table(),
-        )
-        problem = SizingProblem(
-            conductors=tuple(self.conductor(w) for w in self.wires.values()),
-            stretches=self.stretches,
-            protections=tuple(self.protection(c) for c in self.protected),
-            paths=self.paths(),
-            rules=rules,
-            together=self.together(),
-        )
-        return problem, size(problem)
-
-
 def _size_row(kind: WireKind, answer: Sized) -> WireSize:
     """The catalogue's row; a section set by hand that the kind does not have gets the next thicker one's outside."""
     if answer.index >= 0:
@@ -250,23 +32,83 @@ def _size_row(kind: WireKind, answer: Sized) -> WireSize:
     return next((row for row in kind.sizes if row.section_mm2 >= answer.section_mm2), kind.sizes[-1])
 
 
-def _reason(answer: Sized, wire: Wire, fuse_a: float | None, profile: Profile, limit: tuple[float, str]) -> str:
-    """The sentence that says which rule decided a size."""
+def table_told(work: SizeProblem) -> str:
+    """The ampacity table as it is shown."""
+    return work.ampacity.title + ("" if work.ampacity.known == "read" else " (from memory)")
+
+
+def _derated(work: SizeProblem, answer: Sized) -> str:
+    """The ampacity with its factors: "16.8 A (60 A of the table x 0.7 grouping x 0.4 ambient)"."""
+    shown = [f"{factor.value:.2g} {factor.name}" for factor in answer.factors if abs(factor.value - 1) > 5e-3]
+    product = " x ".join([f"{answer.base_ampacity_a:g} A of {table_told(work)}", *shown])
+    return f"{answer.ampacity_a:.1f} A ({product})"
+
+
+def reason(
+    work: SizeProblem, wire: Wire, answer: Sized, fuse_a: float | None, worst: tuple[PathInfo, PathDrop] | None
+) -> str:
+    """The sentence that says which rule decided a size, with its numbers and source."""
+    wires = list(work.wires)
+    beside = "" if wires[answer.decided_at] == wire.id else f", as {wires[answer.decided_at]} needs it"
+    profile = work.profile
     match answer.decided_by:
-        case "voltage drop":
-            return f"voltage drop: at most {limit[0]:g} % from source to load and back ({limit[1]})"
-        case "fuse":
-            return f"carries its {fuse_a:g} A fuse: ampacity {answer.ampacity_a:.1f} A ({profile.ampacity_table})"
-        case "ampacity":
-            return f"ampacity {answer.ampacity_a:.1f} A for the running current ({profile.ampacity_table})"
+        case "voltage drop" if worst is not None:
+            info, drop = worst
+            at = "at its peak" if info.at_peak else "there and back"
+            hot = f"copper at {work.assumptions.conductor_c:g} °C"
+            return f"voltage drop: {drop.drop_v:.2f} V {at}, {info.limit_v:.2f} V allowed ({info.why}), {hot}"
+        case "fuse" if fuse_a is not None:
+            return f"carries its {fuse_a:g} A fuse{beside}: {_derated(work, answer)}"
+        case "fuse table" if fuse_a is not None and work.fuses is not None:
+            known = "" if work.fuses.known == "read" else " (from memory)"
+            return f"the smallest size that {work.fuses.title}{known} allows a {fuse_a:g} A fuse on{beside}"
         case "minimum size":
-            return f"smallest size allowed ({source(profile, 'wire.min_section_mm2')})"
+            mains = work.circuits[wire.circuit].group == "mains"
+            rule = "wire.min_mains_mm2" if mains else "wire.min_section_mm2"
+            rule = "bond.min_section_mm2" if wire.role == "bond" else rule
+            own = work.circuits[wire.circuit].smallest_section_mm2 or 0.0
+            if wire.role in ("data", "antenna") or work.circuits[wire.circuit].group in ("signal", "antenna"):
+                return "the smallest size of its kind: it carries information"
+            set_by_hand = own >= answer.section_mm2 * 0.999
+            return f"smallest size allowed ({'set for this circuit' if set_by_hand else source(profile, rule)})"
         case "maker's table":
-            return "the maker's cable table for this length"
+            return "the maker's cable table: " + "; ".join(
+                f"{row.length_mm / 1000:.2f} m "
+                + ("plus and minus together" if _both(work, circuit, stop) else "one way")
+                + (
+                    f" is beyond its last row, {row.row.up_to_mm / 1000:g} m"
+                    if row.outside
+                    else f", {row.row.section_mm2:g} mm² up to {row.row.up_to_mm / 1000:g} m"
+                )
+                for (circuit, stop), row in work.makers.items()
+                if circuit == wire.circuit
+            )
         case "bond fuse":
-            return "as large as the largest fuse that can feed a fault into it asks for"
+            return "as large as the largest fuse that can feed a fault into it asks for: " + _derated(work, answer)
         case "fixed":
-            return "set by hand" if wire.role != "spare" else "set by hand for a spare"
+            return "already pulled" if wire.id in work.pulled_mm2 else "set by hand"
+    return f"running current {answer_current(work, wire):.1f} A{beside}: {_derated(work, answer)}"
+
+
+def answer_current(work: SizeProblem, wire: Wire) -> float:
+    return work.currents(wire)[0]
+
+
+def _both(work: SizeProblem, circuit: str, stop: str) -> bool:
+    device = next(s.device for s in work.circuits[circuit].stops if s.id == stop)
+    return work.devices[device].electrical.maker_lengths == "there_and_back"
+
+
+def worst_paths(work: SizeProblem, result: SizingResult) -> dict[str, tuple[PathInfo, PathDrop]]:
+    """The path that uses most of its limit, by wire."""
+    worst: dict[str, tuple[PathInfo, PathDrop]] = {}
+    shares: dict[str, float] = {}
+    for info, path in zip(work.path_infos, result.paths, strict=True):
+        share = path.drop_v / path.limit_v if path.limit_v > 0 else 1e9
+        for wire in info.wires:
+            if share > shares.get(wire, -1.0):
+                shares[wire], worst[wire] = share, (info, path)
+    return worst
 
 
 def compute(
@@ -284,38 +126,28 @@ def compute(
     pulled_mm2: Mapping[str, float],
 ) -> Sizes:
     """Stage `sizes`. Lengths and ambient temperatures are by channel; `pulled_mm2` are sections already pulled."""
-    work = _Problem(
+    work = SizeProblem(
         circuits, devices, kinds, channels, wires, routes, loads, lengths, ambients, profile, assumptions, pulled_mm2
     )
-    problem, result = work.solve()
-    fuse_of = {c.id: result.fuses[i] for i, c in enumerate(work.protected)}
-    volts: dict[tuple[str, str], tuple[float, float]] = {}
+    result = size(work.problem)
+    fuse_of = {c.id: result.fuses[i].rating_a for i, c in enumerate(work.protected)}
     faults: list[tuple[str, str, Fault]] = []
-    for (circuit_id, stop_id, at_peak), path in zip(work.path_of, result.paths, strict=True):
-        if not at_peak:
-            volts[(circuit_id, stop_id)] = (path.drop_v, path.limit_v)
-        faults.extend((circuit_id, "", fault) for fault in path.faults)
-    for circuit_id, fuse in fuse_of.items():
-        faults.extend((circuit_id, "", fault) for fault in fuse.faults)
-
-    worst: dict[str, float] = {}
-    for circuit in circuits:
-        base_v = loads[circuit.id].base_v
-        for stop in circuit.stops[1:]:
-            drop = volts.get((circuit.id, stop.id))
-            if drop is None or base_v <= 0:
-                continue
-            for step in _chain(circuit, stop):
-                for wire in work.by_leg.get((circuit.id, step), []):
-                    worst[wire.id] = max(worst.get(wire.id, 0.0), 100 * drop[0] / base_v)
+    volts: dict[tuple[str, str], tuple[float, float]] = {}
+    for info, path in zip(work.path_infos, result.paths, strict=True):
+        if not info.at_peak:
+            volts[(info.circuit, info.stop)] = (path.drop_v, path.limit_v)
+        faults.extend((info.circuit, "", fault) for fault in path.faults)
+    for circuit, fuse in zip(work.protected, result.fuses, strict=True):
+        faults.extend((circuit.id, "", fault) for fault in fuse.faults)
+    percents = _percents(work, volts)
+    worst = worst_paths(work, result)
 
     sized: dict[str, SizedWire] = {}
-    for wire, answer in zip(wires.values(), result.conductors, strict=True):
+    for wire, conductor, answer in zip(wires.values(), work.problem.conductors, result.conductors, strict=True):
         circuit, kind = work.circuits[wire.circuit], work.kinds[wire.kind]
         row = _size_row(kind, answer)
         running, peak = work.currents(wire)
-        own_fuse = fuse_of.get(wire.circuit)
-        fuse_a = own_fuse.rating_a if own_fuse is not None and wire.role not in IDLE else None
+        fuse_a = fuse_of.get(wire.circuit) if wire.role not in IDLE else None
         load = work.devices[next(s.device for s in circuit.stops if s.id == wire.stop)]
         routed = routes[wire.id].route_mm is not None
         faults.extend((wire.circuit, wire.id, fault) for fault in answer.faults)
@@ -324,7 +156,7 @@ def compute(
             section_mm2=answer.section_mm2,
             gauge_awg=row.gauge_awg if answer.index >= 0 else None,
             od_mm=row.od_mm,
-            r_ohm_per_m=problem.conductors[len(sized)].table.r_ohm_per_m[answer.index],
+            r_ohm_per_m=conductor.table.r_ohm_per_m[answer.index],
             mass_g_per_m=row.mass_g_per_m,
             price_per_m=row.price_per_m,
             colour=wire_colour(wire, circuit, load, kind),
@@ -334,29 +166,45 @@ def compute(
             factors=answer.factors,
             grouped=answer.grouped,
             drop_v=answer.drop_v if routed else None,
-            drop_percent=worst.get(wire.id) if routed and wire.role not in IDLE else None,
+            drop_percent=percents.get(wire.id) if routed and wire.role not in IDLE else None,
             decided_by=answer.decided_by,
-            reason=_reason(answer, wire, fuse_a, profile, _limit_percent(circuit, load, profile)),
+            reason=reason(work, wire, answer, fuse_a, worst.get(wire.id)),
             fuse_a=fuse_a,
+            base_ampacity_a=answer.base_ampacity_a,
         )
-    sizes = {circuit.id: _circuit_size(circuit, work, fuse_of, volts) for circuit in circuits}
+    sizes = {circuit.id: _circuit_size(circuit, work, fuse_of.get(circuit.id), volts) for circuit in circuits}
     return Sizes(sized, sizes, tuple(faults))
+
+
+def _percents(work: SizeProblem, volts: Mapping[tuple[str, str], tuple[float, float]]) -> dict[str, float]:
+    """The worst drop of the loads behind each wire, percent of the base voltage from source to load and back."""
+    worst: dict[str, float] = {}
+    for circuit in work.circuits.values():
+        base_v = work.loads[circuit.id].base_v
+        for stop in circuit.stops[1:]:
+            drop = volts.get((circuit.id, stop.id))
+            if drop is None or base_v <= 0:
+                continue
+            for step in chain(circuit, stop):
+                for wire in work.by_leg.get((circuit.id, step.id), []):
+                    worst[wire.id] = max(worst.get(wire.id, 0.0), 100 * drop[0] / base_v)
+    return worst
 
 
 def _circuit_size(
     circuit: Circuit,
-    work: _Problem,
-    fuse_of: Mapping[str, Fuse],
+    work: SizeProblem,
+    fuse_a: float | None,
     volts: Mapping[tuple[str, str], tuple[float, float]],
 ) -> CircuitSize:
     """Fuse, drops and lengths of one circuit; the lengths are those of its farthest load."""
     drops: list[tuple[str, float | None, float, float | None]] = []
     ways: list[tuple[float, float]] = []
     for stop in circuit.stops[1:]:
-        if stop.role != "load":
+        if stop.role not in ("load", "tap"):
             continue
-        chain = [w for s in _chain(circuit, stop) for w in work.by_leg.get((circuit.id, s), [])]
-        lengths = [(w, work.routes[w.id].route_mm) for w in chain if w.role not in ("protective_earth", "bond")]
+        along = [w for s in chain(circuit, stop) for w in work.by_leg.get((circuit.id, s.id), [])]
+        lengths = [(w, work.routes[w.id].route_mm) for w in along if w.role not in ("protective_earth", "bond")]
         total: float | None = None
         if lengths and all(mm is not None for _, mm in lengths):
             out = sum(mm or 0.0 for w, mm in lengths if w.role not in BACKWARD)
@@ -365,10 +213,9 @@ def _circuit_size(
         drop, limit = volts.get((circuit.id, stop.id), (None, 0.0))
         drops.append((stop.id, drop, limit, total))
     farthest = max(ways, default=None)
-    fuse = fuse_of.get(circuit.id)
     return CircuitSize(
         circuit=circuit.id,
-        fuse_a=fuse.rating_a if fuse is not None else None,
+        fuse_a=fuse_a,
         drops=tuple(drops),
         one_way_mm=farthest[0] if farthest else None,
         there_and_back_mm=farthest[1] if farthest else None,

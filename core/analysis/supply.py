@@ -97,11 +97,19 @@ class Supply:
         for stop in circuit.stops[1:]:
             device = self.devices[stop.device]
             if stop.role != "series" and device.kind not in PASSES_ON and base_volts(device) > 0:
-                return base_volts(device)
+                return base_volts(device) * self.adapts(device, circuit)
         supplied = NOMINAL_V.get(self.system(circuit) or "", 0.0)
         if supplied > 0:
             return supplied
         return base_volts(self.source(circuit)) or base_volts(self.devices[circuit.stops[-1].device])
+
+    def adapts(self, device: Device, circuit: Circuit) -> float:
+        """Volts of the circuit over volts of the device's own system, where it works on both; 1 everywhere else."""
+        system = self.system(circuit)
+        if system is None or system == device.electrical.system or system not in device.electrical.also:
+            return 1.0
+        own = base_volts(device)
+        return NOMINAL_V.get(system, own) / own if own > 0 else 1.0
 
     def charges(self, circuit: Circuit) -> bool:
         """Whether current from this circuit's source can flow into a battery, straight or over distribution points."""

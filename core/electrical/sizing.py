@@ -10,7 +10,7 @@ An impossible demand is a `Fault` in the answer, never an exception.
 
 from math import inf
 
-from core.electrical.ampacity import AmpacityTable, Factor
+from core.electrical.ampacity import AmpacityTable, Base, Factor
 from core.electrical.conductors import resistance_ohm_per_m
 from core.electrical.derating import Derating, deratings
 from core.electrical.growth import Item, Series, grow
@@ -66,8 +66,7 @@ def size_table(
     column_c = next((base.insulation_c for base in bases if base), insulation_c)
     terminal: tuple[float, ...] | None = None
     if terminal_c is not None and terminal_c < insulation_c:
-        caps = [ampacity.base(section, terminal_c) for section in sections_mm2]
-        terminal = tuple(parallel * cap.ampacity_a if cap else 0.0 for cap in caps)
+        terminal = tuple(parallel * cap_a for cap_a in _terminal_caps(sections_mm2, bases, ampacity, terminal_c))
     return SizeTable(
         sections_mm2=sections_mm2,
         r_ohm_per_m=tuple(resistance_ohm_per_m(r20, conductor_c) / parallel for r20 in r20_ohm_per_km),
@@ -78,6 +77,20 @@ def size_table(
         fuse_a=tuple(fuses.largest_a(section) for section in sections_mm2) if fuses is not None else None,
         names=names,
     )
+
+
+def _terminal_caps(
+    sections_mm2: tuple[float, ...], bases: list[Base | None], ampacity: AmpacityTable, terminal_c: float
+) -> list[float]:
+    """The table's column for the terminals. Where thin sections have no value there (the NEC below 14 AWG at 60 C)
+    their own ampacity stands, but no more than the next thicker one may carry."""
+    caps = []
+    for section, base in zip(sections_mm2, bases, strict=True):
+        cap = ampacity.base(section, terminal_c)
+        caps.append(cap.ampacity_a if cap else base.ampacity_a if base else 0.0)
+    for row in range(len(caps) - 2, -1, -1):
+        caps[row] = min(caps[row], caps[row + 1])
+    return caps
 
 
 def size(problem: SizingProblem) -> SizingResult:

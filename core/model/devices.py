@@ -83,11 +83,12 @@ class Way(Record, frozen=True, kw_only=True):
 
 
 class CableTableRow(Record, frozen=True, kw_only=True):
-    """A row of the maker's cable table: up to this one-way length use at least this section."""
+    """A row of the maker's cable table: up to this length use at least this section, on this system (None: on any)."""
 
     up_to_mm: Annotated[float, Meta(gt=0)]
     section_mm2: Annotated[float, Meta(gt=0)]
     fuse_a: Annotated[float, Meta(gt=0)] | None = None
+    system: System | None = None
 
 
 class Electrical(Record, frozen=True, kw_only=True):
@@ -95,6 +96,8 @@ class Electrical(Record, frozen=True, kw_only=True):
 
     #: What it works on; of a charger, converter or inverter: what goes in.
     system: System = "dc12"
+    #: Other systems it works on without a change, at the current that gives the same power.
+    also: tuple[System, ...] = ()
     #: What a charger, converter or inverter gives.
     output: System | None = None
     current_a: Annotated[float, Meta(ge=0)] | None = None
@@ -108,6 +111,8 @@ class Electrical(Record, frozen=True, kw_only=True):
     largest_fuse_a: Annotated[float, Meta(gt=0)] | None = None
     critical: bool = False
     maker_table: tuple[CableTableRow, ...] = ()
+    #: What the lengths of the maker's table are: one-way, or plus and minus together.
+    maker_lengths: Literal["one_way", "there_and_back"] = "one_way"
     #: Short-circuit current of a source (battery).
     short_circuit_a: Annotated[float, Meta(gt=0)] | None = None
     #: Largest current a source or a distribution point can give.

@@ -9,6 +9,7 @@ from core.analysis.wires import kind_of, legs
 from core.model import Circuit, size_order_problem
 
 CODES = {
+    "fuse table": ("size.fuse_table", "error"),
     "fixed": ("size.fixed", "warning"),
     "minimum size": ("size.minimum", "error"),
     "ampacity": ("size.ampacity", "error"),
