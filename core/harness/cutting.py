@@ -220,7 +220,7 @@ def _exact(
     fresh: _FreshNames,
 ) -> tuple[_Plan, bool, tuple[int, int]]:
     """What `_better` returns, from the exact models: never worse than the plan given."""
-    lengths = [need[name] for name in order]
+    lengths = tuple(need[name] for name in order)
     new_count, used, _ = _value(plan)
     if not stock:
         groups, bound = few_alike_spools(lengths, new_length, used)
@@ -234,7 +234,7 @@ def _exact(
     spools = [*stock, *(_Spool(fresh(), new_length, new=True) for _ in range(new_count))]
     if len(order) * len(spools) > EXACT_SIZE:
         return plan, False, least
-    chosen, optimal = small_model(lengths, [s.length for s in spools], [s.new for s in spools])
+    chosen, optimal = small_model(lengths, tuple(s.length for s in spools), tuple(s.new for s in spools))
     if chosen is not None:
         plan = min(plan, {order[i]: spools[k] for i, k in enumerate(chosen)}, key=_value)
     return plan, optimal, _count(set(plan.values())) if optimal else least

@@ -1,12 +1,14 @@
 """Exact models of the cutting stock problem, solved by HiGHS inside scipy. Lengths are whole numbers of one unit.
 
-All limits are numbers of nodes or columns, never seconds, so that an answer does not depend on the machine. The
+All limits are numbers of nodes or columns, never seconds, so that an answer does not depend on the machine. The answers
+are remembered (do not change them): the feed and the return of a harness ask the same question in two colours. The
 solver's own Python package prints a banner on the standard output as soon as it is used, which would spoil a table.
 """
 
 import math
 from collections import Counter
 from collections.abc import Sequence
+from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -14,10 +16,11 @@ import numpy.typing as npt
 NODES = 500
 COLUMNS = 400
 # The knapsack table has one entry per unit of the spool; longer spools are counted in a coarser unit, pieces up.
-TABLE = 20_000
+TABLE = 5_000
 
 
-def few_alike_spools(pieces: Sequence[int], spool: int, used: int) -> tuple[list[list[int]] | None, int]:
+@lru_cache(maxsize=256)
+def few_alike_spools(pieces: tuple[int, ...], spool: int, used: int) -> tuple[list[list[int]] | None, int]:
     """(pieces by spool as indices or None, least number of spools) for spools of one length.
 
     Column generation: patterns that fill a spool, priced by a bounded knapsack; then whole numbers of the patterns
@@ -114,7 +117,10 @@ def _best_pattern(
     return tuple(counts), float(value.max())
 
 
-def small_model(pieces: Sequence[int], spools: Sequence[int], new: Sequence[bool]) -> tuple[list[int] | None, bool]:
+@lru_cache(maxsize=256)
+def small_model(
+    pieces: tuple[int, ...], spools: tuple[int, ...], new: tuple[bool, ...]
+) -> tuple[list[int] | None, bool]:
     """(spool of each piece or None, whether that is proven best): fewest new spools, then fewest, then least length.
 
     The three aims are one objective whose weights keep them apart: a spool weighs more than all their lengths.

@@ -35,7 +35,7 @@ def main() -> None:
         spools = [int(mm) for _, mm in stock] + [int(NEW_MM)] * (plan.new_spools + 1)
         new = [False] * len(stock) + [True] * (plan.new_spools + 1)
         start = time.perf_counter()
-        chosen, optimal = small_model(lengths, spools, new)
+        chosen, optimal = small_model(tuple(lengths), tuple(spools), tuple(new))
         general += time.perf_counter() - start
         if chosen is not None and optimal:
             compared += 1
