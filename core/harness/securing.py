@@ -22,6 +22,8 @@ SAME_MM = 1e-6
 # Costs are compared as whole thousandths, so that equal costs are equal whatever the order of adding.
 COST_GRAIN = 1e-3
 CANDIDATES = 20_000
+# Candidates within a span above which arrays are quicker than a loop.
+WIDE = 150
 
 
 @dataclass(frozen=True, slots=True)
@@ -244,30 +246,52 @@ class _Steps:
         limit = self.limit[:]
         for k in range(n - 2, -1, -1):
             limit[k] = min(limit[k], limit[k + 1])
-        at = np.array(self.at)
-        near = np.searchsorted(at, at - (self.span_mm + SAME_MM)).tolist()
-        total = np.zeros(n, np.int64)
-        uneven = np.zeros(n)
-        came = [0] * n
-        lowest = 0
+        at = self.at
+        total, uneven, came = [0] * n, [0.0] * n, [0] * n
+        arrays = _Wide(at) if n > WIDE else None
+        lowest = near = 0
         for j in range(1, n):
             while limit[lowest] < j:  # limits only grow from left to right
                 lowest += 1
-            lo = lowest if any_last and j == n - 1 else min(max(lowest, near[j]), j - 1)
-            before = total[lo:j]
-            squares = uneven[lo:j] + (at[j] - at[lo:j]) ** 2
-            squares = np.where(before == before.min(), squares, math.inf)
-            pick = int(squares.argmin())
-            best, even, came[j] = int(before[pick]), float(squares[pick]), lo + pick
-            if any_first and lowest == 0 < lo and (0, self.at[j] ** 2) < (best, even):
-                best, even, came[j] = 0, self.at[j] ** 2, 0
-            total[j], uneven[j] = best + self.price[j], even
+            while at[near] < at[j] - (self.span_mm + SAME_MM):
+                near += 1
+            lo = lowest if any_last and j == n - 1 else min(max(lowest, near), j - 1)
+            if arrays is not None and j - lo > WIDE:
+                pick, even = arrays.pick(lo, j)
+                best = total[pick]
+            else:
+                best, even, pick = min(total[lo:j]), math.inf, lo
+                for k in range(lo, j):
+                    if total[k] == best and (square := uneven[k] + (at[j] - at[k]) * (at[j] - at[k])) < even:
+                        even, pick = square, k
+            if any_first and lowest == 0 < lo and (0, at[j] ** 2) < (best, even):
+                best, even, pick = 0, at[j] ** 2, 0
+            total[j], uneven[j], came[j] = best + self.price[j], even, pick
+            if arrays is not None:
+                arrays.total[j], arrays.uneven[j] = total[j], even
         chosen: list[float] = []
         k = came[n - 1]
         while k > 0:
             chosen.append(self.at[k])
             k = came[k]
-        return chosen[::-1], int(total[n - 1])
+        return chosen[::-1], total[n - 1]
+
+
+class _Wide:
+    """The same sums as arrays: where a span holds very many candidates a loop over them would be slow."""
+
+    def __init__(self, at: Sequence[float]) -> None:
+        self.at = np.array(at)
+        self.total = np.zeros(len(at), np.int64)
+        self.uneven = np.zeros(len(at))
+
+    def pick(self, lo: int, hi: int) -> tuple[int, float]:
+        """The node from which `hi` is reached cheapest, then most evenly, and the evenness."""
+        step = self.at[hi] - self.at[lo:hi]
+        before = self.total[lo:hi]
+        squares = np.where(before == before.min(), self.uneven[lo:hi] + step * step, math.inf)
+        pick = int(squares.argmin())
+        return lo + pick, float(squares[pick])
 
 
 def _bare(
