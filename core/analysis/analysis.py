@@ -20,6 +20,7 @@ from core.analysis.results import (
     CutRow,
     Finding,
     Material,
+    Mesh,
     NodeSpot,
     Route,
     SecuringGap,
@@ -68,6 +69,8 @@ class Analysis:
     quality: Quality
     #: A drag's estimate: never saved, printed or committed.
     provisional: bool = False
+    #: Feeders that form a ring or join several sources.
+    meshes: tuple[Mesh, ...] = ()
 
     @property
     def graph(self) -> "nx.MultiGraph[Vertex]":

@@ -18,6 +18,7 @@ from core.analysis import (
     cutting,
     fixing,
     loads,
+    meshes,
     network,
     obstacles,
     pieces,
@@ -171,8 +172,12 @@ class Analyser:
         else:
             net = held.network
             ways = self._stage("drag routes", _held_routes, held.routes, found, lengths, falls)
-        currents = self._stage("loads", loads.circuit_loads, plan.circuits, plan.devices)
+        tree = self._stage("loads", loads.circuit_loads, plan.circuits, plan.devices)
         pulled = self._stage("pulled", _pulled_sections, plan.as_pulled)
+        currents, meshed = self._stage(
+            f"{drag}meshes", meshes.solve_meshes, plan.circuits, plan.devices, plan.wire_kinds, found, ways, tree,
+            plan.assumptions, pulled,
+        )  # fmt: skip
         sized = self._stage(
             f"{drag}sizes", sizes.compute, plan.circuits, plan.devices, plan.wire_kinds, plan.channels, found, ways,
             currents, lengths, ambients, profile, plan.assumptions, pulled,
@@ -213,6 +218,7 @@ class Analyser:
             network=net, wires=found, routes=ways, loads=currents, sized=sized.sized, circuit_sizes=sized.circuits,
             faults=sized.faults, bundles=packed, securing=securing, securing_gaps=gaps, crossings=rubs, bends=turns,
             wrap=taped, pieces=cut, cutting=rows, materials=buy, totals=sums, findings=(), quality=quality,
+            meshes=meshed,
         )  # fmt: skip
 
 

@@ -132,7 +132,7 @@ class SizeProblem:
         return None if any(self.routes[w.id].route_mm is None for w in series) else series
 
     def _upstream(self, circuit: Circuit) -> tuple[list[Wire], Circuit] | None:
-        """The feeders' conductors in series, as far as they lead to the device this circuit starts at, and the top one."""
+        """The feeders' conductors in series, as far as they lead to where this circuit starts, and the top feeder."""
         found: list[Wire] = []
         below = circuit
         for feeder_id in reversed(self.loads[circuit.id].upstream):
