@@ -109,7 +109,7 @@ class FactsPanel(QScrollArea):
         record = find(session.shown, self._collection, record_id) if record_id else session.shown
         form = FORMS.get(self._collection) if record_id else PLAN_FORM
         word = form.word if form is not None else self._collection.replace("_", " ").capitalize().removesuffix("s")
-        self._head(word, getattr(record, "name", "") or ("" if record_id else "New plan") or record_id)
+        self._head(word, getattr(record, "name", "") or (f"{word} {record_id}" if record_id else "New plan"))
         self._show_costs()
         if form is None:
             self._drop_form()

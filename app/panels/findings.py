@@ -23,7 +23,7 @@ from core.tables.names import SEVERITY_ORDER, Names
 
 Index = QModelIndex | QPersistentModelIndex
 WORDS: dict[Severity, str] = {"error": "Error", "warning": "Warning", "note": "Note"}
-COLUMNS = ("", "What", "Where", "Remedy", "Rule")
+COLUMNS = ("", "What", "Where", "Remedy")
 
 
 def severity_icon(severity: Severity, theme: Theme, size: int = 16, ratio: float = 2.0) -> QIcon:
@@ -98,7 +98,7 @@ class FindingsModel(QAbstractTableModel):
     def data(self, index: Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:
         row, column = self.rows[index.row()], index.column()
         word = f"Waived {WORDS[row.severity].lower()}" if row.waived else WORDS[row.severity]
-        texts = (word, row.message, self._where[index.row()], row.remedy, row.code)
+        texts = (word, row.message, self._where[index.row()], row.remedy)
         match role:
             case Qt.ItemDataRole.DisplayRole:
                 return texts[column]
@@ -107,7 +107,9 @@ class FindingsModel(QAbstractTableModel):
             case Qt.ItemDataRole.ForegroundRole if row.waived or column >= 2:
                 return self._theme.colour("muted")
             case Qt.ItemDataRole.ToolTipRole:
-                parts = (row.message, row.remedy, row.source, row.waived and f"Waived: {row.waived}")
+                parts = [row.message, row.remedy, f"Rule: {row.code}"]
+                parts += [f"Source: {row.source}"] if row.source else []
+                parts += [f"Waived: {row.waived}"] if row.waived else []
                 return "\n".join(part for part in parts if part)
             case Qt.ItemDataRole.AccessibleTextRole:
                 return f"{texts[0]}: {texts[column]}" if column == 1 else texts[column]
@@ -159,10 +161,10 @@ class FindingsPanel(QWidget):
         header.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         for column, mode in enumerate(
             (QHeaderView.ResizeMode.Fixed, QHeaderView.ResizeMode.Stretch, QHeaderView.ResizeMode.Interactive,
-             QHeaderView.ResizeMode.Interactive, QHeaderView.ResizeMode.Interactive)
+             QHeaderView.ResizeMode.Stretch)
         ):  # fmt: skip
             header.setSectionResizeMode(column, mode)
-        for column, width in ((0, 92), (2, 150), (3, 260), (4, 130)):
+        for column, width in ((0, 96), (2, 140)):
             header.resizeSection(column, width)
         self.summary = QLabel(self)
         self.summary.setObjectName("findingsSummary")

@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent
+from PySide6.QtCore import QPointF, QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPen, QWheelEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -46,6 +46,28 @@ class NoteEdit(QPlainTextEdit):
         super().keyPressEvent(event)
 
 
+class Choice(QComboBox):
+    """A combo box that the wheel does not change while a form is scrolled, with an arrow as quiet as the rest."""
+
+    def __init__(self, parent: QWidget) -> None:
+        super().__init__(parent)
+        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
+        self.setMinimumContentsLength(6)
+        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def wheelEvent(self, event: QWheelEvent) -> None:
+        event.ignore()
+
+    def paintEvent(self, event: QPaintEvent) -> None:
+        super().paintEvent(event)
+        x, y = self.width() - 13.0, self.height() / 2 - 1.5
+        with QPainter(self) as painter:
+            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
+            painter.setPen(QPen(self.palette().placeholderText().color(), 1.4))
+            painter.drawPolyline([QPointF(x - 4, y), QPointF(x, y + 4), QPointF(x + 4, y)])
+
+
 class Row(QWidget):
     """One field: its editor and, below, why what was typed cannot be."""
 
@@ -77,16 +99,10 @@ class Row(QWidget):
     def _make_editor(self) -> QWidget:
         field = self.field
         if field.kind == "choice":
-            combo = QComboBox(self)
-            combo.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-            combo.setMinimumContentsLength(6)
-            combo.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
+            combo = Choice(self)
             for value, words in field.choices:
                 combo.addItem(words, value)
             combo.activated.connect(self._chosen)
-            # The wheel over a form that scrolls must not change the plan.
-            combo.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-            combo.wheelEvent = lambda event: event.ignore()  # type: ignore[method-assign]
             return combo
         if field.kind == "flag":
             box = QCheckBox(field.label, self)
