@@ -28,6 +28,7 @@ SHEET_KEYS: tuple[tuple[str, str], ...] = (
     ("Wheel", "Zoom about the pointer"),
     ("Space and drag, or middle button", "Pan"),
     ("Arrow keys", "Move the selection by 10 mm; Shift 100 mm, Alt 1 mm"),
+    ("Arrow keys, Space", "While drawing: move the point by 10 mm (Shift 100 mm, Ctrl 1 mm), click there"),
     ("Digits", "Type a length, then Tab for the angle or the second length, Return"),
     ("Alt", "Do not snap while it is held"),
     ("Shift", "Hold to level, upright or 45°; while selecting: add"),

@@ -164,14 +164,13 @@ def _mass_and_price(analysis: Analysis, wires: tuple[Wire, ...]) -> list[Cost]:
 
 
 def _listed(analysis: Analysis, desk: Desk, wires: Iterable[Wire]) -> tuple[WireLine, ...]:
-    names = Names(analysis.plan)
-    return tuple(_line(analysis, desk, wire, names) for wire in wires)
+    return tuple(_line(analysis, desk, wire) for wire in wires)
 
 
-def _line(analysis: Analysis, desk: Desk, wire: Wire, names: Names) -> WireLine:
+def _line(analysis: Analysis, desk: Desk, wire: Wire) -> WireLine:
     sized, route = analysis.sized.get(wire.id), analysis.routes.get(wire.id)
     section = show_section(sized.section_mm2, sized.gauge_awg) if sized is not None else "–"
-    words = f"{ROLE_WORDS[wire.role]}, {names(wire.from_.device)} → {names(wire.to.device)}"
+    words = f"{ROLE_WORDS[wire.role]}, {analysis.word(wire.from_.device)} → {analysis.word(wire.to.device)}"
     one_way = metres(route.route_mm if route is not None else None, desk)
     return WireLine(wire.id, words, section, one_way, sized.colour if sized is not None else "")
 

@@ -87,6 +87,8 @@ class OutlinePanel(QWidget):
         self.follow()
 
     def _analysis_changed(self, _analysis: object) -> None:
+        if self._session.analysis.provisional:
+            return
         self._following = True
         try:
             self.model.show_analysis(self._session.analysis)

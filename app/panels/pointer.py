@@ -1,7 +1,7 @@
 """Gives the pointer to tools and back to selecting, and tells the tools what they cannot see themselves."""
 
-from PySide6.QtCore import QEvent, QObject, QRectF, Qt, Signal
-from PySide6.QtGui import QKeyEvent
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPointF, QRectF, Qt, Signal
+from PySide6.QtGui import QCursor, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QLineEdit
 
 from app.canvas.emphasis import emphasis_marks
@@ -17,6 +17,12 @@ from core.pages.marks import AnyMark
 
 #: What separates two typed numbers in the field beside the pointer.
 TAB = " ; "
+STEPS: dict[Qt.Key, Point] = {
+    Qt.Key.Key_Left: (-1.0, 0.0),
+    Qt.Key.Key_Right: (1.0, 0.0),
+    Qt.Key.Key_Up: (0.0, 1.0),
+    Qt.Key.Key_Down: (0.0, -1.0),
+}
 
 
 class CanvasSight:
@@ -48,6 +54,10 @@ class Pointer(QObject):
         self._tool: BaseTool | None = None
         self._hint = ""
         view.tool_left.connect(self.select)
+        #: Where the arrow keys have led the point that is drawn; None while the mouse leads.
+        self._keyed: Point | None = None
+        self._sending = False
+        view.installEventFilter(self)
         view.viewport().installEventFilter(self)
         for edit in view.findChildren(QLineEdit):
             edit.installEventFilter(self)
@@ -76,6 +86,58 @@ class Pointer(QObject):
         if tool_id:
             self._view.setFocus()
 
+    # --- the pointer by keys -----------------------------------------------------------------------------------------
+
+    def _by_key(self, event: QKeyEvent) -> bool:
+        """Arrows move the point that is drawn, Space clicks there: drawing without a mouse."""
+        if not self.tool_id:
+            return False
+        if event.key() in STEPS:
+            x, y = STEPS[Qt.Key(event.key())]
+            held = event.modifiers()
+            far = 100.0 if held & Qt.KeyboardModifier.ShiftModifier else 10.0
+            far = 1.0 if held & Qt.KeyboardModifier.ControlModifier else far
+            at = self._keyed if self._keyed is not None else self._view.sheet_at(self._middle())
+            self._keyed = (at[0] + x * far, at[1] + y * far)
+            self._show_keyed()
+            self._send(QEvent.Type.MouseMove)
+            return True
+        if event.key() == Qt.Key.Key_Space and self._keyed is not None:
+            self._send(QEvent.Type.MouseButtonPress)
+            self._send(QEvent.Type.MouseButtonRelease)
+            return True
+        return False
+
+    def _middle(self) -> QPointF:
+        """Where the mouse is over the sheet, else the middle of the view."""
+        viewport = self._view.viewport()
+        here = viewport.mapFromGlobal(QCursor.pos())
+        return QPointF(here if viewport.rect().contains(here) else viewport.rect().center())
+
+    def _show_keyed(self) -> None:
+        """Scroll until the point is in view."""
+        assert self._keyed is not None
+        if not self._view.viewport().rect().contains(self._view.mapFromScene(QPointF(*self._keyed))):
+            self._view.centerOn(QPointF(*self._keyed))
+
+    def _send(self, kind: QEvent.Type) -> None:
+        """What the mouse would have said there."""
+        assert self._keyed is not None
+        viewport = self._view.viewport()
+        # The view maps whole pixels; the point between them is kept by a transform of its own.
+        at = self._view.viewportTransform().map(QPointF(*self._keyed))
+        is_move = kind == QEvent.Type.MouseMove
+        button = Qt.MouseButton.NoButton if is_move else Qt.MouseButton.LeftButton
+        down = Qt.MouseButton.LeftButton if kind == QEvent.Type.MouseButtonPress else Qt.MouseButton.NoButton
+        event = QMouseEvent(
+            kind, at, QPointF(viewport.mapToGlobal(at.toPoint())), button, down, Qt.KeyboardModifier.NoModifier
+        )
+        self._sending = True
+        try:
+            QCoreApplication.sendEvent(viewport, event)
+        finally:
+            self._sending = False
+
     def tell(self) -> None:
         hint = self._tool.hint if self._tool is not None else ""
         if hint != self._hint:
@@ -87,6 +149,10 @@ class Pointer(QObject):
             if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
                 return self._typed(watched, event)
             return False
+        if watched is self._view:
+            return isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress and self._by_key(event)
+        if event.type() == QEvent.Type.MouseMove and not self._sending:
+            self._keyed = None
         # The tool answers to events of the view; what it says to do next may be another thing afterwards.
         if event.type() in (QEvent.Type.MouseMove, QEvent.Type.MouseButtonRelease, QEvent.Type.Paint):
             self.tell()

@@ -77,14 +77,14 @@ class PlanTree(QStandardItemModel):
             change = changes.get(collection)
             if change is None:
                 continue
-            rows = tuple(_row(record, word, surfaces) for record in getattr(plan, collection))
+            records = getattr(plan, collection)
             if change.added or change.removed:
-                self._fill(collection, title, rows)
-            else:
-                touched = set(change.changed)
-                for row in rows:
-                    if row.id in touched:
-                        _tell(self._items[row.id], row)
+                self._fill(collection, title, tuple(_row(record, word, surfaces) for record in records))
+                continue
+            touched = set(change.changed)
+            for record in records:
+                if record.id in touched:
+                    _tell(self._items[record.id], _row(record, word, surfaces))
 
     def show_analysis(self, analysis: Analysis) -> None:
         """The wires under their circuits."""
