@@ -137,8 +137,19 @@ def _captions(world: World, outlines: Mapping[str, Polyline], room: Rooms, label
         if surface.id not in outlines:
             continue
         left, low, right, high = bounds(outlines[surface.id])
+        whole, part = _named_parts(world, surface)
+        if part:
+            # A face of a net (wheel arch, cabinet): the net has one caption, its faces a word each.
+            word = Line(part, NAME_MM * k, "label_medium", "text:muted")
+            fits = width_mm(part, "label_medium", NAME_MM * k) < right - left and high - low > 2 * NAME_MM * k
+            centre: tuple[Point, Anchor] = (((left + right) / 2, (low + high) / 2 - k), "middle")
+            if fits and room.place([block_quad(centre[0], (word,), centre[1])]) is not None:
+                labels.texts[f"caption:{surface.id}"] = block_marks(surface.id, centre[0], (word,), centre[1])
+            continue
+        if whole != surface.name:
+            left, low, right, high = bounds(_net(world, outlines, whole))
         lines = (
-            Line(surface.name.upper(), CAPTION_MM * k, "label_bold", "text:heading"),
+            Line(whole.upper(), CAPTION_MM * k, "label_bold", "text:heading"),
             Line(surface_size_words(surface), SMALL_MM * k, "label", "text:muted"),
         )
         gap, drop = 2.6 * k, cap_mm("label_bold", CAPTION_MM) * k
@@ -173,6 +184,23 @@ def _captions(world: World, outlines: Mapping[str, Polyline], room: Rooms, label
             number = room.place(quads)
             at, anchor = inner[number or 0]
         labels.texts[f"caption:{surface.id}"] = block_marks(surface.id, at, lines, anchor)
+
+
+def _named_parts(world: World, surface: Surface) -> tuple[str, str]:
+    """The name of a surface for its caption, and its own word where it lies beside another face of the same net:
+    “Wheel arch, left: top” beside “Wheel arch, left: side”. The face the net hangs on speaks for all."""
+    whole, colon, part = surface.name.partition(": ")
+    if not colon or surface.role not in ("arch", "face"):
+        return surface.name, ""
+    laid = world.layout.laid.get(surface.id)
+    beside = laid is not None and not laid.apart and laid.parent is not None
+    return whole, part if beside else ""
+
+
+def _net(world: World, outlines: Mapping[str, Polyline], name: str) -> Polyline:
+    """Corners of all faces of a net on the sheet."""
+    faces = (each.id for each in world.plan.surfaces if each.name.startswith(f"{name}: ") and each.id in outlines)
+    return tuple(point for face in faces for point in outlines[face])
 
 
 def _shrunk(quad: Quad, by: float) -> Quad:
