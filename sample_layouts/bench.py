@@ -18,10 +18,10 @@ from core.edits.network import channel_lines
 from core.edits.records import set_field
 from core.edits.start import new_plan
 from core.files.library import Library, load_library
-from core.geometry.foldout import lay_out
+from core.geometry.foldout import Layout, lay_out
 from core.geometry.joints import join
-from core.geometry.plane import nearest_on
-from core.model import Channel, Plan, Point, Record, find
+from core.geometry.plane import Placement, nearest_on
+from core.model import Channel, Plan, Point, Record, Surface, find
 
 #: What a hole, an edge and a wall are protected with where a sample says nothing else.
 USUAL_PROTECTION = {
@@ -47,11 +47,18 @@ class Bench:
         self.devices: dict[str, str] = {}
         self.circuits: dict[str, str] = {}
         self.channels: dict[str, tuple[str, ...]] = {}
+        self.holes: dict[str, str] = {}
+        self._laid: tuple[tuple[Surface, ...], Layout] | None = None
 
     def local(self, surface: str, at: Point) -> Point:
         """A point of the sheet in the surface's own millimetres, without the noise of the turn."""
-        x, y = lay_out(self.plan.surfaces).place(surface).to_local(at)
+        x, y = self._place(surface).to_local(at)
         return round(x, 3) + 0.0, round(y, 3) + 0.0
+
+    def _place(self, surface: str) -> Placement:
+        if self._laid is None or self._laid[0] is not self.plan.surfaces:
+            self._laid = (self.plan.surfaces, lay_out(self.plan.surfaces))
+        return self._laid[1].place(surface)
 
     def line(self, surface: str, *points: Point) -> tuple[Point, ...]:
         return tuple(self.local(surface, point) for point in points)
@@ -102,7 +109,7 @@ class Bench:
             electrical = find(self.plan, "devices", device_id).electrical
             changed = {**{field: getattr(electrical, field) for field in electrical.__struct_fields__}}
             more["electrical"] = type(electrical)(**{**changed, **more["electrical"]})
-        turn = turn_deg - lay_out(self.plan.surfaces).place(surface).turn_deg
+        turn = turn_deg - self._place(surface).turn_deg
         if turn % 360:
             more["turn_deg"] = round(turn % 360, 6)
         if more:
@@ -110,10 +117,11 @@ class Bench:
         self.devices[name] = device_id
         return device_id
 
-    def join(self, *names: str, within_mm: float = 1_000.0) -> None:
-        """Join devices to the channel nearest to each."""
+    def join(self, *names: str, to: str | None = None) -> None:
+        """Join devices to the channel nearest to each, or to the nearest one of the name `to`."""
         for name in names:
-            self.plan, _ = connect_to_nearest(self.plan, self.devices[name], within_mm)
+            allowed = {channel.id for channel in self.plan.channels if to is None or channel.name == to}
+            self.plan, _ = connect_to_nearest(self.plan, self.devices[name], allowed=allowed.__contains__)
 
     def join_as(self, name: str, other: str) -> None:
         """Join a device to the node another one joins."""
@@ -147,7 +155,7 @@ class Bench:
 
     def protect(self, but: Sequence[str] = ()) -> None:
         """A grommet, edge trim or split conduit wherever a bundle would rub, except in channels named `but`."""
-        analysis = analyse(self.plan, self.library)
+        analysis = analyse(self.plan, self.library, "quick")
         names = {channel.id: channel.name for channel in self.plan.channels}
         for row in analysis.crossings:
             if row.protected or row.kind not in USUAL_PROTECTION or names[row.channel] in but:

@@ -6,11 +6,12 @@ from pathlib import Path
 
 from core.files.codec import encode
 from core.model import Plan
-from sample_layouts import weekend_camper
+from sample_layouts import long_van, weekend_camper
 
 #: File name of every sample and what makes it.
 SAMPLES: dict[str, Callable[[], Plan]] = {
     "weekend-camper.loomplan": weekend_camper.make,
+    "long-van.loomplan": long_van.make,
 }
 
 

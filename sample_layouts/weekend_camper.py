@@ -198,7 +198,7 @@ def _devices(b: Bench, s: dict[str, str]) -> None:
     b.device("fridge-compressor", "Fridge", s["left"], left(1_150, 340), entry_mm=(200, 200))
     b.device("water-pump", "Water pump", s["floor"], (2_230, 350))
     b.device("sensor-tank", "Tank sensor", s["floor"], (2_190, 150))
-    b.device("socket-12v", "12 V socket", s["left"], left(1_300, 860))
+    b.device("socket-12v", "12 V socket", s["left"], left(1_300, 1_110))
     b.device("usb-outlet", "USB at the seat", s["right"], right(90, 560))
     b.device("usb-outlet", "USB at the bed", s["right"], right(2_230, 560))
     b.device("light-reading", "Reading light", s["right"], right(2_230, 800))
@@ -206,7 +206,7 @@ def _devices(b: Bench, s: dict[str, str]) -> None:
     for row, y in (("right", 360), ("left", 1_200)):
         for number, x in enumerate((350, 900, 1_600, 2_120), start=1):
             b.device("light-spot", f"Light {row} {number}", s["roof"], roof(x, y))
-    b.device("light-outside", "Tailgate light", s["right rear door"], right(2_800, 1_180))
+    b.device("light-outside", "Rear door light", s["right rear door"], right(2_800, 1_180))
 
 
 def _channels(b: Bench, s: dict[str, str]) -> None:
@@ -296,7 +296,7 @@ def _circuits(b: Bench) -> None:
     b.circuit("12 V socket", "Fuse block", ("12 V socket",))
     b.circuit("USB outlets, right", "Fuse block", ("USB at the seat",))
     b.circuit("Reading light and USB at the bed", "Fuse block", ("Reading light", "USB at the bed"))
-    b.circuit("Tailgate light", "Fuse block", ("Tailgate light",), protective={"rating_a": 3.0})
+    b.circuit("Rear door light", "Fuse block", ("Rear door light",), protective={"rating_a": 3.0})
     b.circuit("Control display", "Fuse block", ("Control display",), protective={"rating_a": 3.0})
     b.record(
         "circuits",
