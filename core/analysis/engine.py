@@ -30,15 +30,30 @@ from core.analysis import (
 )
 from core.analysis.analysis import Analysis, Quality
 from core.analysis.checks import find_all
+from core.analysis.drag import patched
 from core.analysis.results import ChannelPath, Route, Wire
 from core.analysis.rules import ambient_c
 from core.errors import LoomwrightError
 from core.files.library import Library
-from core.model import AsPulled, Assumptions, Channel, InPenetration, Node, Plan, Profile, ProfileUse, Surface, changed
+from core.model import (
+    AsPulled,
+    Assumptions,
+    Channel,
+    ConduitKind,
+    InPenetration,
+    Node,
+    Plan,
+    Profile,
+    ProfileUse,
+    Surface,
+    changed,
+)
 
 __all__ = ["Analyser", "Analysis", "UnknownProfile", "analyse", "profile_of"]
 
 R = TypeVar("R")
+#: Channels of a plan up to which a drag's estimate works out every stage but the routes.
+ALL_REDONE_UP_TO = 1_000
 
 
 class UnknownProfile(LoomwrightError):
@@ -76,6 +91,10 @@ def _penetration_nodes(nodes: tuple[Node, ...]) -> frozenset[str]:
 
 def _pulled_sections(as_pulled: tuple[AsPulled, ...]) -> dict[str, float]:
     return {row.wire: row.section_mm2 for row in as_pulled if row.section_mm2 is not None and not row.spare}
+
+
+def _conduit_diameters(kinds: tuple[ConduitKind, ...]) -> dict[str, float]:
+    return {kind.id: kind.od_mm for kind in kinds if kind.od_mm is not None}
 
 
 def _wire_circuits(found: Mapping[str, Wire]) -> dict[str, str]:
@@ -136,8 +155,11 @@ class Analyser:
     def estimate(self, plan: Plan, held: Analysis) -> Analysis:
         """A drag's answer: routes, membership and findings of `held` stay; lengths, sizes and diameters are redone.
 
-        Falls back to full routes when devices, channels, nodes or circuits are not the same ones any more.
+        In a large plan sizes and diameters stay too (core.analysis.drag). Falls back to full routes when devices, channels,
+        nodes or circuits are not the same ones any more.
         """
+        if len(plan.channels) > ALL_REDONE_UP_TO and (estimate := patched(plan, held)) is not None:
+            return estimate
         same = all(
             [r.id for r in getattr(plan, name)] == [r.id for r in getattr(held.plan, name)]
             for name in ("nodes", "channels", "circuits", "devices")
@@ -150,6 +172,7 @@ class Analyser:
         profile = self._stage("profile", profile_of, plan.profile, library)
         grommets = plan.grommet_kinds or library.grommet_kinds
         conduits = plan.conduit_kinds or library.conduit_kinds
+        fixings = plan.fixing_kinds or library.fixing_kinds
         drag = "" if held is None else "drag "
         sheet = self._stage("sheet", places.make_sheet, plan.surfaces, plan.seams)
         spots = self._stage("nodes", places.node_spots, sheet, plan.nodes, plan.penetrations)
@@ -191,18 +214,21 @@ class Analyser:
             plan.panels, plan.zones, plan.moving_parts,
         )  # fmt: skip
         owners = self._stage("wire circuits", _wire_circuits, found)
+        taped = self._stage(
+            f"{drag}wrap", wrap.find_wrap, plan.channels, packed, plan.wrap_styles, plan.tape_kinds, conduits,
+            plan.assumptions,
+        )  # fmt: skip
+        ods = self._stage("conduit diameters", _conduit_diameters, plan.conduit_kinds)
         securing, gaps = self._stage(
-            f"{drag}fixing", fixing.find_fixing, plan.channels, plan.surfaces, plan.openings, plan.circuits,
-            plan.devices, plan.securing_points, paths, packed, owners, obstacle_rows, profile,
+            f"{drag}fixing", fixing.find_fixing, plan.channels, plan.surfaces, plan.openings, plan.zones,
+            plan.moving_parts, plan.ribs, plan.circuits, plan.devices, plan.securing_points, fixings, ods, sheet, falls,
+            paths, packed, taped, owners, obstacle_rows, profile,
         )  # fmt: skip
         rubs = self._stage(
             f"{drag}crossings", crossings.find_crossings, plan.channels, plan.nodes, plan.penetrations,
             plan.pass_throughs, spots, paths, packed, obstacle_rows, grommets, conduits,
         )  # fmt: skip
         turns = self._stage(f"{drag}bends", bends.find_bends, plan.channels, paths, packed, found, profile)
-        taped = self._stage(
-            f"{drag}wrap", wrap.find_wrap, plan.channels, packed, plan.wrap_styles, plan.tape_kinds, plan.assumptions
-        )
         outside = self._stage(f"{drag}outside", bends.outside_mm, plan.channels, paths, packed)
         cut = self._stage(
             f"{drag}pieces", pieces.cut_pieces, found, ways, sized.sized, plan.devices, plan.assumptions, outside

@@ -1,136 +1,320 @@
 """Stage `fixing`: the fewest securing points every channel needs, and the stretches nothing can be fixed to."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from core.analysis.obstacles import Obstacle, near
-from core.analysis.results import Bundle, ChannelPath, SecuringGap, SecuringRow
+from core.analysis.grounds import (
+    Banned,
+    Grounds,
+    Hold,
+    banned_stretches,
+    bend_stretches,
+    ground_of,
+    windows_at,
+)
+from core.analysis.motion import rides, swept_outline
+from core.analysis.obstacles import Obstacle
+from core.analysis.places import Fall, Sheet
+from core.analysis.results import Bundle, ChannelPath, SecuringGap, SecuringRow, WrapRow
 from core.analysis.rules import number
-from core.geometry.plane import along_mm, crossings
-from core.geometry.polygon import clip
-from core.harness.bend import turn_angles_deg
-from core.harness.securing import Stretch, place
-from core.model import METALS, Channel, Circuit, Device, Opening, Profile, SecuringPoint, Surface
+from core.harness.securing import Securing, place
+from core.model import (
+    Channel,
+    Circuit,
+    Device,
+    FixingKind,
+    KeepOutZone,
+    MovingPart,
+    Opening,
+    Outline,
+    Profile,
+    Rib,
+    SecuringPoint,
+    Surface,
+)
 
-#: Costs only rank the ways to fix: a rib first, then a batten, a board, bare skin with a bonded mount (our choice).
-COST = {"rib": 1.0, "batten": 1.0, "board": 1.3, "skin": 2.0}
-#: A turn from which on the bundle is held on both sides (degrees), and how near to it (mm; common practice, no source).
-BEND_TURN_DEG = 30.0
-BEND_REACH_MM = 100.0
-#: Channels that are held by their own saddles.
-DUCTS = frozenset({"closed_conduit", "split_conduit", "trunking"})
+#: However long a wire hangs between a device and its channel, the channel's first point may be this far from its end
+#: (mm; our choice: room for a hand and the corner that is usually there).
+LEAST_FIRST_MM = 50.0
+#: How near to a breakout every branch is held (mm; common practice, no source).
+BREAKOUT_REACH_MM = 150.0
+#: Conduits are held round their outside, this much wider than their bore where nobody says (mm; our choice).
+CONDUIT_WALL_MM = 4.0
+#: A channel that rises by this share of its length is vertical (our choice: 45 degrees).
+UPRIGHT = 0.7
 
 
-def span_rule(channel: Channel, battery: bool) -> str:
-    """Which span of the profile holds: battery leads and cabinet wiring have their own."""
+@dataclass(frozen=True)
+class Terms:
+    """What holds for one channel: the spacing, the rule it comes from, how far from either end the first point may be,
+    and at which ends a branch leaves."""
+
+    rule: str
+    span_mm: float
+    ends_mm: tuple[float, float]
+    breakouts: tuple[bool, bool]
+
+
+def span_rules(channel: Channel, battery: bool, mains: bool, upright: bool) -> list[str]:
+    """The rules of the profile that hold for a channel; the shortest spacing of them counts."""
+    rules = ["securing.cabinet_span_mm" if channel.kind == "furniture" else "securing.span_mm"]
     if battery:
-        return "securing.battery_span_mm"
-    return "securing.cabinet_span_mm" if channel.kind == "furniture" else "securing.span_mm"
+        rules.append("securing.battery_span_mm")
+    if mains:
+        rules.append("securing.mains_vertical_mm" if upright else "securing.mains_mm")
+    return rules
 
 
-def _kind(channel: Channel, where: str, surface: Surface | None, bundle_mm: float) -> str:
-    if channel.kind in DUCTS:
-        return "saddle"
-    if where == "rib":
-        return "p_clip" if bundle_mm > 12.0 else "tie_mount"
-    if where == "skin":
-        return "bonded_mount"
-    return "p_clip" if surface is not None and bundle_mm > 20.0 else "tie_mount"
+def _upright(path: ChannelPath, sheet: Sheet) -> bool:
+    laid = sheet.layout.laid.get(path.surface or "")
+    if laid is None or len(path.local_mm) < 2 or path.length_mm <= 0:
+        return False
+    rise = laid.pose.to_vehicle(path.local_mm[-1])[2] - laid.pose.to_vehicle(path.local_mm[0])[2]
+    return abs(rise) >= UPRIGHT * path.length_mm
 
 
-def _stretches(
-    channel: Channel, path: ChannelPath, bundle_mm: float, surface: Surface | None, obstacles: tuple[Obstacle, ...]
-) -> list[Stretch]:
-    """Where the channel can be fixed, and how. A measured channel can be fixed anywhere (furniture, void)."""
-    if surface is None:
-        return [Stretch(0.0, path.length_mm, COST["board"], _kind(channel, "board", None, bundle_mm))]
-    where = "skin" if surface.material in METALS and surface.side != "board" else "board"
-    rows = [Stretch(0.0, path.length_mm, COST[where], _kind(channel, where, surface, bundle_mm))]
-    for obstacle in near(obstacles, path.local_mm):
-        if obstacle.kind not in ("rib", "batten"):
-            continue
-        for meeting in crossings(path.local_mm, obstacle.line_mm):
-            low, high = meeting.a_mm - obstacle.half_mm, meeting.a_mm + obstacle.half_mm
-            rows.append(
-                Stretch(
-                    max(0.0, low), min(path.length_mm, high), COST["rib"], _kind(channel, "rib", surface, bundle_mm)
-                )
-            )
+class _Terms:
+    """Works out the terms of one channel after the other."""
+
+    def __init__(
+        self,
+        channels: Sequence[Channel],
+        circuits: Sequence[Circuit],
+        devices: Sequence[Device],
+        falls: Mapping[str, Fall],
+        bundles: Mapping[str, Bundle],
+        wire_circuits: Mapping[str, str],
+        sheet: Sheet,
+        profile: Profile,
+    ) -> None:
+        self._owner = {c.id: c for c in circuits}
+        self._wire_circuits = wire_circuits
+        self._sheet, self._profile = sheet, profile
+        self._busy: dict[str, int] = {}
+        for channel in channels:
+            if channel.id in bundles:
+                for node in {channel.start, channel.end}:
+                    self._busy[node] = self._busy.get(node, 0) + 1
+        self._hanging: dict[str, float] = {}
+        for device in devices:
+            fall = falls.get(device.id)
+            if device.node is not None:
+                hangs = fall.length_mm if fall is not None and fall.length_mm is not None else 0.0
+                self._hanging[device.node] = max(hangs, self._hanging.get(device.node, 0.0))
+
+    def of(self, channel: Channel, path: ChannelPath, bundle: Bundle) -> Terms:
+        owners = [self._owner[self._wire_circuits[w]] for w in bundle.wires]
+        battery = any(c.kind == "battery_lead" for c in owners)
+        mains = any(c.group == "mains" for c in owners)
+        rules = span_rules(channel, battery, mains, mains and _upright(path, self._sheet))
+        rule = min(rules, key=lambda r: number(self._profile, r))
+        span = number(self._profile, rule)
+        first = number(self._profile, "securing.first_mm")
+
+        def end(node: str) -> float:
+            if node in self._hanging:
+                return min(max(first - self._hanging[node], LEAST_FIRST_MM), span)
+            return span / 2
+
+        nodes = (channel.start, channel.end)
+        breakouts = tuple(self._busy.get(node, 0) > 2 and node not in self._hanging for node in nodes)
+        return Terms(rule, span, (end(nodes[0]), end(nodes[1])), (breakouts[0], breakouts[1]))
+
+
+def held_mm(channel: Channel, bundle: Bundle, wrapped: WrapRow | None, conduit_od: Mapping[str, float]) -> float:
+    """Diameter that a fixing goes round: the conduit, or the bundle with its wrap."""
+    outside = conduit_od.get(channel.conduit or "")
+    if outside is not None:
+        return outside
+    if channel.bore is not None and channel.kind in ("closed_conduit", "split_conduit"):
+        return channel.bore.width_mm + CONDUIT_WALL_MM
+    if wrapped is not None and wrapped.outside_mm > 0:
+        return wrapped.outside_mm
+    return bundle.diameter_laid_mm
+
+
+@dataclass(frozen=True)
+class _Local:
+    """What lies on one surface and bans securing points there."""
+
+    openings: tuple[Opening, ...] = ()
+    zones: tuple[KeepOutZone, ...] = ()
+    swept: tuple[tuple[MovingPart, Outline], ...] = ()
+
+
+def _by_surface(
+    surfaces: Mapping[str, Surface],
+    openings: Sequence[Opening],
+    zones: Sequence[KeepOutZone],
+    parts: Sequence[MovingPart],
+) -> dict[str, _Local]:
+    names = {o.surface for o in openings} | {z.surface for z in zones} | {p.surface for p in parts}
+    return {
+        name: _Local(
+            tuple(o for o in openings if o.surface == name),
+            tuple(z for z in zones if z.surface == name),
+            tuple((p, swept_outline(p)) for p in parts if p.surface == name and not rides(p, surfaces[name])),
+        )
+        for name in names
+    }
+
+
+def _windows(bends: Sequence[Banned], terms: Terms, length_mm: float) -> dict[tuple[float, float], str]:
+    """Places where a point is wanted at hand, with a word for each."""
+    rows = dict.fromkeys(windows_at(bends, length_mm), "bend")
+    reach = min(BREAKOUT_REACH_MM, length_mm)
+    if terms.breakouts[0]:
+        rows.setdefault((0.0, reach), "breakout")
+    if terms.breakouts[1]:
+        rows.setdefault((length_mm - reach, length_mm), "breakout")
     return rows
 
 
-def _forbidden(path: ChannelPath, openings: list[Opening]) -> list[tuple[float, float]]:
-    """Stretches over an opening: nothing to fix to."""
-    return [
-        (stretch.from_mm, stretch.to_mm) for opening in openings for stretch in clip(path.local_mm, opening.outline)
-    ]
-
-
-def _windows(path: ChannelPath) -> list[tuple[float, float]]:
-    """One securing point on either side of every sharp bend."""
-    if len(path.local_mm) < 3:
-        return []
-    along = along_mm(path.local_mm)
+def _rows(
+    channel: Channel,
+    answer: Securing,
+    holds: Sequence[Hold],
+    users: Mapping[float, SecuringPoint],
+    banned: Sequence[Banned],
+    terms: Terms,
+) -> list[SecuringRow]:
     rows = []
-    for i, turn in enumerate(turn_angles_deg(path.local_mm), start=1):
-        if turn >= BEND_TURN_DEG:
-            before = max(along[i - 1], along[i] - BEND_REACH_MM)
-            after = min(along[i + 1], along[i] + BEND_REACH_MM)
-            rows += [(before, along[i]), (along[i], after)]
+    for placed in answer.points:
+        hold = holds[int(placed.kind)] if placed.kind else None
+        user = users.get(placed.at_mm)
+        problem = ""
+        if user is not None:
+            problem = next((b.why for b in banned if b.from_mm < placed.at_mm < b.to_mm), "")
+            if hold is None and user.kind != "bracket":
+                problem = problem or "where nothing can be fixed to"
+        same = hold is not None and (user is None or user.kind == hold.kind)
+        rows.append(
+            SecuringRow(
+                channel=channel.id,
+                at_mm=placed.at_mm,
+                kind=user.kind if user is not None else hold.kind if hold is not None else "bracket",
+                user=user is not None,
+                part=hold.part.name if same and hold is not None and hold.part is not None else "",
+                on=hold.on if hold is not None else "",
+                screw_mm=hold.screw_mm if same and hold is not None else None,
+                why=_why(terms, hold if same else None),
+                problem=problem,
+            )
+        )
     return rows
+
+
+def _why(terms: Terms, hold: Hold | None) -> str:
+    screw = f"; screw no longer than {hold.screw_mm:g} mm" if hold is not None and hold.screw_mm is not None else ""
+    return f"at most {terms.span_mm:.0f} mm apart{screw}"
+
+
+def _gap_why(from_mm: float, to_mm: float, banned: Sequence[Banned], bare: str) -> str:
+    """The longest banned stretch within a gap says why nothing is fixed there, else what the bare surface is."""
+    inside = [(min(b.to_mm, to_mm) - max(b.from_mm, from_mm), b.why) for b in banned]
+    length, why = max(inside, default=(0.0, ""))
+    return why if length > 0 else bare
+
+
+def _bare(holds: Sequence[Hold], surface: Surface | None, thick_mm: float) -> str:
+    """Why a surface by itself holds nothing, "" where it does."""
+    ground = ground_of(surface)
+    if ground == "nothing":
+        return f"on {surface.material}, which holds no fixing" if surface is not None else ""
+    if any(hold.ground == ground for hold in holds):
+        return ""
+    return f"where no part of the catalogue for a {ground} takes {thick_mm:.0f} mm"
 
 
 def find_fixing(
     channels: tuple[Channel, ...],
     surfaces: tuple[Surface, ...],
     openings: tuple[Opening, ...],
+    zones: tuple[KeepOutZone, ...],
+    parts: tuple[MovingPart, ...],
+    ribs: tuple[Rib, ...],
     circuits: tuple[Circuit, ...],
     devices: tuple[Device, ...],
     points: tuple[SecuringPoint, ...],
+    fixings: tuple[FixingKind, ...],
+    conduit_od: Mapping[str, float],
+    sheet: Sheet,
+    falls: Mapping[str, Fall],
     paths: Mapping[str, ChannelPath],
     bundles: Mapping[str, Bundle],
+    wrapped: tuple[WrapRow, ...],
     wire_circuits: Mapping[str, str],
     obstacles: Mapping[str, tuple[Obstacle, ...]],
     profile: Profile,
 ) -> tuple[tuple[SecuringRow, ...], tuple[SecuringGap, ...]]:
     """Stage `fixing`: rows and gaps by channel; only channels that hold a wire. Points of the user are kept."""
     surface_by_id = {s.id: s for s in surfaces}
-    battery = {c.id for c in circuits if c.kind == "battery_lead"}
-    with_device = {d.node for d in devices if d.node is not None}
+    here = _by_surface(surface_by_id, openings, zones, parts)
+    grounds = Grounds(ribs, fixings)
+    terms_of = _Terms(channels, circuits, devices, falls, bundles, wire_circuits, sheet, profile)
+    # A bend that is held on both sides, as every one is here, may be this tight.
+    tight = number(profile, "bend.bundle_supported_multiple")
+    wraps = {row.channel: row for row in wrapped}
     own: dict[str, list[SecuringPoint]] = {}
     for point in points:
         own.setdefault(point.channel, []).append(point)
-    holes: dict[str, list[Opening]] = {}
-    for opening in openings:
-        holes.setdefault(opening.surface, []).append(opening)
-    first = number(profile, "securing.first_mm")
     rows: list[SecuringRow] = []
     gaps: list[SecuringGap] = []
     for channel in channels:
         path, bundle = paths[channel.id], bundles.get(channel.id)
         users = {p.at_mm: p for p in own.get(channel.id, [])}
-        if bundle is None or path.length_mm <= 0 or path.problem:
-            rows += [SecuringRow(channel=channel.id, at_mm=p.at_mm, kind=p.kind, user=True) for p in users.values()]
+        if bundle is None or path.length_mm <= 0 or path.problem or channel.moving:
+            why = "on a stretch that moves" if channel.moving else ""
+            rows += [
+                SecuringRow(channel=channel.id, at_mm=p.at_mm, kind=p.kind, user=True, problem=why)
+                for p in users.values()
+            ]
             continue
-        rule = span_rule(channel, any(wire_circuits[w] in battery for w in bundle.wires))
-        span = number(profile, rule)
-        surface = surface_by_id.get(path.surface or "")
-        ends = tuple(first if node in with_device else span / 2 for node in (channel.start, channel.end))
+        terms = terms_of.of(channel, path, bundle)
+        thick = held_mm(channel, bundle, wraps.get(channel.id), conduit_od)
+        surface, local = surface_by_id.get(path.surface or ""), here.get(path.surface or "", _Local())
+        stretches, holds = grounds.along(channel, path, thick, surface, obstacles.get(path.surface or "", ()))
+        bends = bend_stretches(channel, path, tight * thick, thick)
+        banned = [*bends, *banned_stretches(path, local.openings, local.zones, local.swept)]
+        bare = _bare(holds, surface, thick)
+        windows = _windows(bends, terms, path.length_mm)
         answer = place(
             path.length_mm,
-            _stretches(channel, path, bundle.diameter_laid_mm, surface, obstacles.get(path.surface or "", ())),
-            span,
-            forbidden=_forbidden(path, holes.get(path.surface or "", [])),
-            windows=_windows(path),
+            stretches,
+            terms.span_mm,
+            forbidden=[(b.from_mm, b.to_mm) for b in banned],
+            windows=tuple(windows),
             fixed=tuple(at for at in users if at <= path.length_mm),
-            end_mm=(ends[0], ends[1]),
+            end_mm=terms.ends_mm,
         )
-        if channel.moving:
-            continue
-        for placed in answer.points:
-            kind = users[placed.at_mm].kind if placed.user else placed.kind
-            rows.append(SecuringRow(channel=channel.id, at_mm=placed.at_mm, kind=kind, user=placed.user))
+        rows += _rows(channel, answer, holds, users, banned, terms)
+        rows += [
+            SecuringRow(channel=channel.id, at_mm=at, kind=p.kind, user=True, problem="past the channel's end")
+            for at, p in users.items()
+            if at > path.length_mm
+        ]
         gaps += [
-            SecuringGap(channel=channel.id, from_mm=g.from_mm, to_mm=g.to_mm, limit_mm=span, brackets_mm=g.brackets_mm)
+            SecuringGap(
+                channel=channel.id,
+                from_mm=g.from_mm,
+                to_mm=g.to_mm,
+                limit_mm=g.span_mm,
+                brackets_mm=g.brackets_mm,
+                rule=terms.rule if g.span_mm >= terms.span_mm / 2 else "securing.first_mm",
+                why=_gap_why(g.from_mm, g.to_mm, banned, bare),
+            )
             for g in answer.gaps
+        ]
+        gaps += [
+            SecuringGap(
+                channel=channel.id,
+                from_mm=low,
+                to_mm=high,
+                limit_mm=high - low,
+                why=_gap_why(low, high, banned, bare),
+                near=windows[low, high],
+            )
+            for low, high in answer.missed
+            if (low, high) in windows and not any(g.from_mm <= low and g.to_mm >= high for g in answer.gaps)
         ]
     return tuple(rows), tuple(gaps)

@@ -4,6 +4,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
+from core.analysis.results import ChannelPath
+from core.geometry.plane import length_mm
 from core.model import (
     METALS,
     Box,
@@ -50,6 +52,12 @@ class Obstacle:
 
 def _closed(outline: Outline) -> tuple[Point, ...]:
     return (*outline, outline[0]) if outline else ()
+
+
+def taped(path: ChannelPath) -> float:
+    """Length by the tape for each mm that is drawn: what is measured along the drawing is spread over the real one."""
+    drawn = length_mm(path.local_mm)
+    return path.length_mm / drawn if drawn > 0 else 1.0
 
 
 def near(obstacles: tuple[Obstacle, ...], line_mm: Sequence[Point]) -> tuple[Obstacle, ...]:

@@ -10,6 +10,9 @@ from math import ceil
 from core.analysis.results import Allowance, CutPiece, Route, SizedWire, Wire
 from core.model import DISTRIBUTION, Assumptions, Device
 
+#: Nobody rounds to less than this (mm); below it is not rounded.
+LEAST_STEP_MM = 1e-3
+
 
 def _end(device: Device, port_id: str | None, assumptions: Assumptions) -> float:
     """The most particular that is said: of the port, of the device, of the plan for panels and for all else."""
@@ -23,7 +26,7 @@ def _end(device: Device, port_id: str | None, assumptions: Assumptions) -> float
 
 def _rounding(length_mm: float, step_mm: float) -> float:
     """What rounding up to a multiple of `step_mm` adds; one that is such already (but for noise) gets nothing."""
-    if step_mm <= 0:
+    if step_mm < LEAST_STEP_MM:
         return 0.0
     return max(0.0, ceil(length_mm / step_mm - 1e-9) * step_mm - length_mm)
 

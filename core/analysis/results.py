@@ -289,6 +289,13 @@ class WrapRow(Value, frozen=True, kw_only=True):
     layers: float
     tape_mm: float
     note: str
+    #: Diameter over the wrap; 0 where nothing is wrapped.
+    outside_mm: float = 0.0
+    #: Time at the shop's own rate.
+    minutes: float = 0.0
+    #: Conduit or sleeve that goes over the bundle, and how much of it.
+    part: str = ""
+    part_mm: float = 0.0
 
 
 class CutPiece(Value, frozen=True, kw_only=True):

@@ -130,6 +130,71 @@ def wrapped_diameter_mm(diameter_mm: float, thickness_mm: float, overlap: float)
     return diameter_mm + 2.0 * thickness_mm * math.ceil(layers(overlap) - 1e-9)
 
 
+def passes_tape_mm(
+    diameter_mm: float, length_mm: float, width_mm: float, overlap: float, thickness_mm: float, passes: int
+) -> float:
+    """Tape of several spiral wraps over each other: every pass goes over the diameter that the one before has made.
+    Raises as `spiral_tape_mm`, and ValueError for no pass at all."""
+    if passes < 1:
+        raise ValueError(f"{passes!r} passes; expected 1 or more")
+    total = 0.0
+    for _ in range(passes):
+        total += spiral_tape_mm(diameter_mm, length_mm, width_mm, overlap, thickness_mm)
+        diameter_mm = wrapped_diameter_mm(diameter_mm, thickness_mm, overlap)
+    return total
+
+
+#: Widths at rest of the braided sleeve that is sold, each opening to about half as much again (typical, from memory).
+SLEEVES_MM: tuple[float, ...] = (4.0, 6.0, 8.0, 10.0, 12.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0)
+#: Angle of the strands to the bundle where the sleeve has its nominal width (memory), and what is melted or folded back
+#: under the heat-shrink at either end (common practice, no source).
+BRAID_DEG = 45.0
+SLEEVE_END_MM = 25.0
+SLEEVE_WALL_MM = 0.8
+
+
+def sleeve_for(bundle_mm: float) -> float | None:
+    """The narrowest braided sleeve that goes over the bundle without being pushed open; None above the widest."""
+    return next((width for width in SLEEVES_MM if width >= bundle_mm), None)
+
+
+def braided_sleeve_mm(bundle_mm: float, length_mm: float, nominal_mm: float, end_mm: float = SLEEVE_END_MM) -> float:
+    """Sleeve, measured at rest, that covers `length_mm` of bundle, with `end_mm` at either end.
+
+    A strand keeps its length and its number of turns: with the angle a to the axis, sin a grows as the diameter and the
+    length as cos a. So a sleeve drawn onto a thinner bundle gets longer, and one that is pushed open gets shorter.
+    Raises ValueError where the strands would have to lie square to the bundle (no such state).
+    """
+    sine = math.sin(math.radians(BRAID_DEG)) * bundle_mm / nominal_mm
+    if not 0.0 <= sine < 1.0:
+        raise ValueError(f"a braided sleeve of {nominal_mm:g} mm does not open to {bundle_mm:g} mm")
+    if length_mm <= 0.0:
+        return 0.0
+    return length_mm * math.cos(math.radians(BRAID_DEG)) / math.sqrt(1.0 - sine * sine) + 2.0 * end_mm
+
+
+def rolls_without_joints(stretches_mm: Sequence[float], roll_mm: float, reserve: float = 0.0) -> int:
+    """Rolls to buy so that no stretch shorter than a roll is wrapped from two: longest first into the roll with the
+    least rest that takes it. A stretch longer than a roll takes whole rolls and then counts with what is left of it.
+    Never fewer than `rolls` of the sum."""
+    fewest = rolls(sum(stretches_mm), roll_mm, reserve)
+    rests: list[float] = []
+    whole = 0
+    for stretch in sorted((s * (1.0 + reserve) for s in stretches_mm), reverse=True):
+        full = math.floor(stretch / roll_mm + 1e-6)
+        whole += full
+        left = stretch - full * roll_mm
+        if left <= 1e-6 * roll_mm:
+            continue
+        fitting = [k for k, rest in enumerate(rests) if rest >= left - 1e-6]
+        if fitting:
+            best = min(fitting, key=lambda k: rests[k])
+            rests[best] -= left
+        else:
+            rests.append(roll_mm - left)
+    return max(fewest, whole + len(rests))
+
+
 def rolls(total_mm: float, roll_mm: float, reserve: float = 0.0) -> int:
     """Rolls to buy for `total_mm` of tape and a share `reserve` more. The millionth part of a roll is not a roll."""
     if not roll_mm > 0.0 or not total_mm >= 0.0 or not reserve >= 0.0:

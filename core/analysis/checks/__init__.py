@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
-from core.analysis.checks import electrical, fixing, routing, sheet
+from core.analysis.checks import electrical, fixing, routing, securing, sheet
 from core.analysis.results import Finding
 from core.model import Plan, Waiver
 
@@ -40,7 +40,11 @@ CHECKS: tuple[Check, ...] = (
     electrical.small_parallel,
     electrical.cable_cores,
     electrical.mains,
-    fixing.gaps,
+    securing.gaps,
+    securing.wanted,
+    securing.places,
+    securing.falls,
+    securing.panel_screws,
     fixing.rub_points,
     fixing.small_holes,
     fixing.bends,

@@ -1,4 +1,4 @@
-"""Checks of what holds and protects bundles: securing points, rub points, holes, bends, wrap."""
+"""Checks of what holds and protects bundles: rub points, holes, bends, wrap."""
 
 from collections.abc import Iterable
 
@@ -21,23 +21,6 @@ WORDS = {
 _RANK: dict[Severity, int] = {"note": 0, "warning": 1, "error": 2}
 #: Findings name at most this many places; the rest is counted.
 PLACES = 6
-
-
-def gaps(analysis: Analysis) -> Iterable[Finding]:
-    for gap in analysis.securing_gaps:
-        brackets = ", ".join(f"{at:.0f}" for at in gap.brackets_mm)
-        yield Finding(
-            code="securing.gap",
-            severity="warning",
-            subjects=(gap.channel,),
-            message=f"{analysis.word(gap.channel)}: nothing holds the bundle from {gap.from_mm:.0f} to "
-            f"{gap.to_mm:.0f} mm.",
-            value=gap.to_mm - gap.from_mm,
-            limit=gap.limit_mm,
-            unit="mm",
-            source=source(analysis.profile, "securing.span_mm"),
-            remedy=f"a bracket at {brackets} mm" if brackets else "lead the channel round the opening",
-        )
 
 
 def rub_points(analysis: Analysis) -> Iterable[Finding]:

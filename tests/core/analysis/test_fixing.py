@@ -1,0 +1,244 @@
+"""Securing points of whole plans: spacing by rule, bends, breakouts, terminals, parts, screws, what is in the way.
+
+Spacings: ISO 10133:2012 7.3 (450 mm) and 7.4 (300 mm for battery conductors), read; BS 7671 721.522.8.1.3 (250 mm
+horizontal, 400 mm vertical for mains), from memory. What part suits which ground is common practice, no source.
+"""
+
+from itertools import pairwise
+
+import pytest
+from msgspec.structs import replace
+
+from core.analysis.engine import analyse
+from core.analysis.results import SecuringRow
+from core.harness.fastening import kinds_for, panel_screw_mm, part_of, rib_screw_mm, screw_mm
+from core.model import (
+    Circuit,
+    Corner,
+    Device,
+    Electrical,
+    Fold,
+    KeepOutZone,
+    MovingPart,
+    Node,
+    OnEdge,
+    OnSurface,
+    Opening,
+    Panel,
+    Plan,
+    Rib,
+    SecuringPoint,
+    Stop,
+    Surface,
+)
+from tests.helpers.grid import LIBRARY, changed, channel, plan
+
+NODES = {"a": (50.0, 500.0), "b": (3_950.0, 500.0)}
+PLAN = plan(NODES, (channel("c", "a", "b"),), "a", "b")
+
+
+def rows(of: Plan, name: str = "c") -> list[SecuringRow]:
+    return [row for row in analyse(of, LIBRARY).securing if row.channel == name]
+
+
+def places(of: Plan, name: str = "c") -> list[float]:
+    return [row.at_mm for row in rows(of, name)]
+
+
+def codes(of: Plan) -> set[str]:
+    return {finding.code for finding in analyse(of, LIBRARY).findings}
+
+
+def test_a_channel_of_3_9_m_has_the_fewest_points() -> None:
+    """Ends held within e = 50 mm (the first point of a wire is never farther than 100 mm from its device, here it sits
+    on its node): (3,900 - 2 x 100) / 450 = 8.2, so ten points; at 300 mm 12.3, so fourteen."""
+    assert len(places(PLAN)) == 10
+    leads = changed(PLAN, "circuits", "C", kind="battery_lead")
+    assert len(places(leads)) == 14
+    for of, span in ((PLAN, 450.0), (leads, 300.0)):
+        assert places(of)[0] <= 100.0
+        assert 3_900.0 - places(of)[-1] <= 100.0
+        assert all(b - a <= span + 1e-6 for a, b in pairwise(places(of)))
+
+
+def test_mains_is_held_closer_and_upright_less_close() -> None:
+    """BS 7671 721.522.8.1.3 (from memory): 250 mm along, 400 mm up."""
+    mains = changed(PLAN, "circuits", "C", group="mains", conductors=("line", "neutral", "protective_earth"))
+    mains = changed(mains, "channels", "c", groups=("mains",))
+    along = places(mains)
+    assert max(b - a for a, b in pairwise(along)) <= 250.0 + 1e-6
+    wall = Surface(
+        id="wall",
+        name="Wall",
+        corners=tuple(
+            Corner(id=str(i), at_mm=at)
+            for i, at in enumerate(((0.0, 0.0), (4_000.0, 0.0), (4_000.0, 2_000.0), (0.0, 2_000.0)), 1)
+        ),
+        fold=Fold(line=OnEdge(edge="1"), parent="floor", parent_line=OnEdge(edge="3"), fold_deg=90.0),
+    )
+    nodes = {"a": (500.0, 100.0), "b": (500.0, 1_900.0)}
+    up = plan(nodes, (channel("c", "a", "b", surface="wall", groups=("mains",)),), "a", "b")
+    up = replace(
+        up,
+        surfaces=(*up.surfaces, wall),
+        nodes=tuple(Node(id=n, place=OnSurface(surface="wall", at_mm=at)) for n, at in nodes.items()),
+        devices=tuple(replace(d, surface="wall") for d in up.devices),
+        circuits=(replace(up.circuits[0], group="mains", conductors=("line", "neutral", "protective_earth")),),
+    )
+    steps = [b - a for a, b in pairwise(places(up))]
+    assert 250.0 < max(steps) <= 400.0 + 1e-6
+
+
+def test_never_inside_a_bend_but_on_both_sides_of_it() -> None:
+    nodes = {"a": (100.0, 100.0), "b": (1_600.0, 1_600.0)}
+    of = plan(nodes, (channel("c", "a", "b", via_mm=((1_600.0, 100.0),), bend_mm=120.0),), "a", "b")
+    bundle = analyse(of, LIBRARY).bundles["c"]
+    tangent = 120.0 + bundle.diameter_laid_mm / 2  # a quarter turn: the tangent is the radius of the middle
+    found = places(of)
+    assert not [at for at in found if abs(at - 1_500.0) < tangent - 1e-6]
+    assert [at for at in found if 1_500.0 - tangent - 100.0 <= at <= 1_500.0 - tangent + 1e-6]
+    assert [at for at in found if 1_500.0 + tangent - 1e-6 <= at <= 1_500.0 + tangent + 100.0]
+
+
+def branch() -> Plan:
+    """The trunk c, c2 runs on from node m, a branch d leaves there."""
+    nodes = {"a": (50.0, 500.0), "m": (2_000.0, 500.0), "b": (3_950.0, 500.0), "e": (2_000.0, 1_900.0)}
+    channels = (channel("c", "a", "m"), channel("c2", "m", "b"), channel("d", "m", "e"))
+    of = plan(nodes, channels, "a", "b")
+    lamp = Device(
+        id="lamp", name="Lamp", kind="light", surface="floor", at_mm=nodes["e"], node="e",
+        electrical=Electrical(current_a=2.0),
+    )  # fmt: skip
+    stops = (Stop(id="0", device="source", role="source"), Stop(id="1", device="lamp", after="0"))
+    return replace(of, devices=(*of.devices, lamp), circuits=(*of.circuits, Circuit(id="D", name="Lamp", stops=stops)))
+
+
+def test_every_branch_is_held_at_a_breakout() -> None:
+    of = branch()
+    assert 1_950.0 - places(of, "c")[-1] <= 150.0
+    assert places(of, "c2")[0] <= 150.0
+    assert places(of, "d")[0] <= 150.0
+
+
+def rib(**fields) -> Rib:
+    line = ((1_000.0, 0.0), (1_000.0, 2_000.0))
+    return Rib(**{"id": "rib", "surface": "floor", "line_mm": line, "width_mm": 60.0, **fields})
+
+
+def test_what_is_fixed_to_and_with_what() -> None:
+    on_rib = next(r for r in rows(replace(PLAN, ribs=(rib(depth_mm=40.0),))) if r.on == "rib")
+    assert (on_rib.kind, on_rib.screw_mm) == ("tie_mount", 16.0)
+    assert abs(on_rib.at_mm - 950.0) <= 30.0
+    assert {r.kind for r in rows(PLAN)} == {"bonded_mount"}  # bare skin is not drilled
+    board = replace(PLAN, surfaces=(replace(PLAN.surfaces[0], material="plywood", thickness_mm=12.0),))
+    assert {(r.kind, r.screw_mm) for r in rows(board)} == {("tie_mount", 12.0)}
+    thin = replace(PLAN, surfaces=(replace(PLAN.surfaces[0], material="plywood", thickness_mm=4.0),))
+    assert {(r.kind, r.screw_mm) for r in rows(thin)} == {("bonded_mount", None)}
+    below = changed(PLAN, "channels", "c", kind="underfloor")
+    assert {r.kind for r in rows(below)} == {"p_clip"}
+    duct = changed(PLAN, "channels", "c", kind="trunking")
+    assert {r.kind for r in rows(duct)} == {"saddle"}
+
+
+def test_the_part_takes_the_bundle_with_its_wrap() -> None:
+    below = changed(PLAN, "channels", "c", kind="underfloor")
+    (name,) = {r.part for r in rows(below)}
+    part = next(f for f in LIBRARY.fixing_kinds if f.name == name)
+    bundle = analyse(below, LIBRARY).bundles["c"].diameter_laid_mm
+    smaller = [f for f in LIBRARY.fixing_kinds if f.kind == "p_clip" and f.largest_bundle_mm < part.largest_bundle_mm]
+    assert bundle <= part.largest_bundle_mm
+    assert all(f.largest_bundle_mm < bundle for f in smaller)
+
+
+def test_glass_holds_nothing_and_says_so() -> None:
+    glass = replace(PLAN, surfaces=(replace(PLAN.surfaces[0], material="glass"),))
+    assert places(glass) == []
+    (finding,) = [f for f in analyse(glass, LIBRARY).findings if f.code == "securing.gap"]
+    assert "on glass" in finding.message
+    assert finding.limit in (450.0, 100.0)
+    with_ribs = replace(
+        glass, ribs=tuple(rib(id=f"r{x}", line_mm=((x, 0.0), (x, 2_000.0))) for x in range(100, 3_901, 380))
+    )
+    assert "securing.gap" not in codes(with_ribs)
+    assert {r.on for r in rows(with_ribs)} == {f"r{x}" for x in range(100, 3_901, 380)}
+
+
+AREA = ((1_000.0, 300.0), (1_300.0, 300.0), (1_300.0, 700.0), (1_000.0, 700.0))
+
+
+@pytest.mark.parametrize(
+    "of",
+    [
+        replace(PLAN, openings=(Opening(id="x", name="Vent", surface="floor", outline=AREA),)),
+        replace(PLAN, zones=(KeepOutZone(id="x", name="Vent", surface="floor", kind="hot", outline=AREA),)),
+        replace(
+            PLAN,
+            moving_parts=(
+                MovingPart(
+                    id="x",
+                    name="Vent",
+                    surface="floor",
+                    outline=tuple((x, y) for x, y in AREA if x < 1_100) + ((1_050.0, 700.0), (1_050.0, 300.0))[:1],
+                    slide_mm=(250.0, 0.0),
+                ),
+            ),
+        ),
+    ],
+    ids=("opening", "hot zone", "where a slide goes"),
+)
+def test_nothing_is_fixed_where_it_must_not_be(of: Plan) -> None:
+    free = [at for at in places(of) if 950.0 < at < 1_250.0]
+    assert free == []
+    own = replace(of, securing_points=(SecuringPoint(id="p", channel="c", at_mm=1_100.0),))
+    (finding,) = [f for f in analyse(own, LIBRARY).findings if f.code == "securing.place"]
+    assert "Vent" in finding.message
+    assert 1_100.0 in places(own)  # it stays where the user put it
+
+
+def test_a_point_on_a_stretch_that_moves_is_told() -> None:
+    of = replace(
+        changed(PLAN, "channels", "c", moving=True), securing_points=(SecuringPoint(id="p", channel="c", at_mm=9),)
+    )
+    assert "securing.place" in codes(of)
+    assert [r.user for r in rows(of)] == [True]
+
+
+def test_wires_that_hang_free_for_long_are_told() -> None:
+    assert "securing.fall" in codes(changed(PLAN, "devices", "load", fall_mm=700.0))
+    assert "securing.fall" not in codes(changed(PLAN, "devices", "load", fall_mm=300.0))
+
+
+def test_screws_of_a_panel_that_reach_the_bundle() -> None:
+    outline = ((0.0, 0.0), (4_000.0, 0.0), (4_000.0, 2_000.0), (0.0, 2_000.0))
+    of = replace(
+        changed(PLAN, "channels", "c", kind="behind_panel", depth_mm=15.0),
+        panels=(Panel(id="p", name="Board", surface="floor", outline=outline),),
+    )
+    (finding,) = [f for f in analyse(of, LIBRARY).findings if f.code == "securing.panel_screw"]
+    bundle = analyse(of, LIBRARY).bundles["c"].diameter_laid_mm
+    assert finding.value == pytest.approx(15.0 - bundle / 2 - 2.0)
+    assert "securing.panel_screw" not in codes(changed(of, "channels", "c", depth_mm=60.0))
+
+
+def test_screws_come_through_nothing() -> None:
+    assert [screw_mm(t) for t in (4.0, 8.0, 10.0, 12.0, 15.0, 16.0, 40.0)] == [None, None, 10.0, 12.0, 12.0, 16.0, 16.0]
+    for thick in range(1, 60):
+        longest = screw_mm(float(thick))
+        assert longest is None or longest - 2.0 <= thick - 2.0
+    assert [rib_screw_mm(d) for d in (0.0, 10.0, 14.0, 40.0)] == [10.0, 10.0, 12.0, 16.0]
+    assert panel_screw_mm(30.0, 20.0) == 18.0
+    assert panel_screw_mm(5.0, 20.0) == 0.0
+
+
+def test_parts_by_bore() -> None:
+    clips = [f for f in LIBRARY.fixing_kinds if f.kind == "p_clip"]
+    found = part_of(("p_clip",), 17.0, clips)
+    assert found is not None
+    assert found[1] is not None
+    assert found[1].largest_bundle_mm == 19
+    assert part_of(("p_clip",), 80.0, clips) is None
+    assert part_of(("clip",), 80.0, clips) == ("clip", None)
+    assert part_of((), 5.0, clips) is None
+    assert kinds_for("nothing", 5.0, 10.0) == ()
+    assert kinds_for("rib", 20.0, 30.0)[0] == "p_clip"
+    assert kinds_for("edge", 5.0, 1.0) == ("edge_clip",)
