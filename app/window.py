@@ -13,13 +13,14 @@ from app.actions import ACTIONS, words
 from app.canvas.view import SheetView
 from app.dialogs.commander import Commander, needed
 from app.dialogs.files import Files
+from app.panels.empty import EmptyCard
 from app.panels.facts import FactsPanel
 from app.panels.findings import FindingsPanel
 from app.panels.look import panel_stylesheet
 from app.panels.outline import OutlinePanel
 from app.panels.pointer import Pointer
 from app.panels.shelf import ShelfPanel
-from app.panels.stages import StageStrip
+from app.panels.stages import STAGES, StageStrip
 from app.panels.status import StatusLine
 from app.panels.tool_bar import StageBar, hand_of
 from app.session import Session
@@ -75,6 +76,7 @@ class Window(QMainWindow):
         self.facts = FactsPanel(self.desk, self.theme, self)
         self.findings = FindingsPanel(session, self.theme, self)
         self.status = StatusLine(self.desk, self)
+        self.empty = EmptyCard(self.view.viewport())
         self.setStatusBar(self.status)
 
     def _make_actions(self) -> None:
@@ -109,6 +111,13 @@ class Window(QMainWindow):
         for title in ("File", "Edit", "View", "Draw", "Findings", "Help"):
             menus[title] = self.menuBar().addMenu(title)
             menus[title].setToolTipsVisible(True)
+        self.empty.offer(
+            (
+                ("New vehicle from measurements…", self.actions_by_id["new"]),
+                ("Draw the floor  (F)", self.tools_by_id["floor"]),
+                ("Open a plan…", self.actions_by_id["open"]),
+            )
+        )
         for row in ACTIONS:
             if row.parted:
                 menus[row.menu].addSeparator()
@@ -125,7 +134,6 @@ class Window(QMainWindow):
         layout = QVBoxLayout(middle)
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setSpacing(0)
-        layout.addWidget(self.bar)
         layout.addWidget(self.view, 1)
         self.setCentralWidget(middle)
         top = QWidget(self)
@@ -134,6 +142,7 @@ class Window(QMainWindow):
         rows.setSpacing(0)
         rows.addWidget(self.menuBar())
         rows.addWidget(self.stages)
+        rows.addWidget(self.bar)
         self.setMenuWidget(top)
         self.setCorner(Qt.Corner.BottomLeftCorner, Areas.LeftDockWidgetArea)
         self.setCorner(Qt.Corner.BottomRightCorner, Areas.RightDockWidgetArea)
@@ -172,7 +181,7 @@ class Window(QMainWindow):
         self.view.pointer_moved.connect(self.status.show_pointer)
         self.view.said.connect(self.status.say)
         self.pointer.changed.connect(self._tool_changed)
-        self.pointer.hinted.connect(self.status.show_hint)
+        self.pointer.hinted.connect(self._hinted)
         self.stages.changed.connect(self._stage_changed)
         self.shelf.taken.connect(self._device_taken)
         self.outline.activated.connect(self._show_record)
@@ -237,6 +246,7 @@ class Window(QMainWindow):
         elif self.docks["devices"].isVisible():
             self._raise("outline")
         self.pointer.select()
+        self._hinted("")
 
     def _tool_changed(self, tool_id: str) -> None:
         action = self.tools_by_id.get(tool_id)
@@ -245,6 +255,15 @@ class Window(QMainWindow):
         else:
             for each in self.tools_by_id.values():
                 each.setChecked(False)
+
+        self._show_empty()
+
+    def _show_empty(self) -> None:
+        self.empty.show_if(not self.session.plan.surfaces and not self.pointer.tool_id)
+
+    def _hinted(self, words: str) -> None:
+        stage = next(stage for stage in STAGES if stage.id == self.stages.stage)
+        self.status.show_hint(words or stage.tip)
 
     def _device_taken(self, template: DeviceTemplate) -> None:
         if told := needed(self.session.plan, "floor"):
@@ -256,6 +275,7 @@ class Window(QMainWindow):
         if not self.session.previewing:
             self.refresh_actions()
             self._show_title()
+            self._show_empty()
 
     def _history_changed(self) -> None:
         self.refresh_actions()

@@ -57,7 +57,8 @@ class CommandSearch(QDialog):
 
     def __init__(self, parent: QWidget, commands: Sequence[Command]) -> None:
         super().__init__(parent)
-        self._commands = commands
+        # What can be done now comes first.
+        self._commands = sorted(commands, key=lambda command: bool(command.why_not))
         self.setWindowTitle("Find a command")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.resize(560, 420)
@@ -117,7 +118,7 @@ class KeysDialog(QDialog):
         super().__init__(parent)
         self.setWindowTitle("Keyboard")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        self.resize(620, 620)
+        self.resize(820, 640)
         rows = [*SHEET_KEYS, *((command.keys, command.words) for command in commands if command.keys)]
         table = QTableWidget(len(rows), 2, self)
         table.setHorizontalHeaderLabels(["Key", "What it does"])
@@ -152,10 +153,10 @@ class AboutDialog(QDialog):
         )
         told.setWordWrap(True)
         tabs = QTabWidget(self)
-        for path in sorted(resource("licences").iterdir()):
+        for path in sorted(resource("licences").iterdir(), key=lambda path: (path.suffix != ".md", path.name)):
             text = QPlainTextEdit(path.read_text(encoding="utf-8"), self)
             text.setReadOnly(True)
-            tabs.addTab(text, path.stem)
+            tabs.addTab(text, "What is used" if path.suffix == ".md" else path.stem)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(22, 18, 22, 18)
         layout.setSpacing(10)

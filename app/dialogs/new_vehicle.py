@@ -4,7 +4,6 @@ from collections.abc import Callable
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
-    QComboBox,
     QDialog,
     QDialogButtonBox,
     QFormLayout,
@@ -14,6 +13,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.choice import Choice
 from core.edits.body import draw_floor, raise_wall
 from core.edits.start import new_plan
 from core.errors import EditRefused, LoomwrightError
@@ -76,7 +76,7 @@ class NewVehicleDialog(QDialog):
             both.addWidget(problem)
             form.addRow(words, both)
             self.fields[key], self.problems[key] = field, problem
-        self.profile = QComboBox(self)
+        self.profile = Choice(self)
         for row in library.profiles:
             self.profile.addItem(row.name, row.id)
             self.profile.setItemData(self.profile.count() - 1, row.summary, Qt.ItemDataRole.ToolTipRole)

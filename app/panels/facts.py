@@ -238,12 +238,14 @@ class CostCard(QFrame):
             if line.why:
                 why = QLabel(line.why, body)
                 why.setObjectName("costWhy")
+                why.setIndent(0)
                 why.setWordWrap(True)
                 grid.addWidget(why, row, 0, 1, 2)
                 row += 1
         if shown.provisional:
             told = QLabel("Provisional: some of the way is assumed, or something is being moved.", body)
             told.setObjectName("costWhy")
+            told.setIndent(0)
             told.setWordWrap(True)
             grid.addWidget(told, row, 0, 1, 2)
             row += 1

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QIcon, QKeyEvent, QPainter, QPen, QPixmap, QPolygonF
+from PySide6.QtGui import QIcon, QKeyEvent, QPainter, QPen, QPixmap, QPolygonF, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -16,6 +16,7 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.panels.tree_model import GROUPS
 from app.session import Session
 from app.theme import Theme
 from core.analysis.results import Finding, Severity
@@ -23,6 +24,7 @@ from core.tables.names import SEVERITY_ORDER, Names
 
 Index = QModelIndex | QPersistentModelIndex
 WORDS: dict[Severity, str] = {"error": "Error", "warning": "Warning", "note": "Note"}
+NARROW_PX = 900
 COLUMNS = ("", "What", "Where", "Remedy")
 
 
@@ -117,8 +119,20 @@ class FindingsModel(QAbstractTableModel):
 
 
 def _where(finding: Finding, names: Names) -> str:
-    told = [names(subject) for subject in finding.subjects[:3]]
+    told = [named(subject, names) for subject in finding.subjects[:3]]
     return ", ".join(dict.fromkeys(told)) + ("…" if len(finding.subjects) > 3 else "")
+
+
+def named(record_id: str, names: Names) -> str:
+    """A record's name; of one without a name what it is, with its id."""
+    name = names(record_id)
+    if name != record_id:
+        return name
+    return next((f"{word} {name}" for name_of, _, word in GROUPS if _has(names, name_of, record_id)), name)
+
+
+def _has(names: Names, collection: str, record_id: str) -> bool:
+    return any(record.id == record_id for record in getattr(names.plan, collection))
 
 
 class FindingsTable(QTableView):
@@ -195,6 +209,11 @@ class FindingsPanel(QWidget):
         self.waive.clicked.connect(self._waive_clicked)
         session.analysis_changed.connect(self._analysis_changed)
         self._analysis_changed(session.analysis)
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        # Where there is little room the place gives way; a click leads there anyway.
+        self.table.setColumnHidden(2, event.size().width() < NARROW_PX)
 
     def set_theme(self, theme: Theme) -> None:
         self.model.set_theme(theme)

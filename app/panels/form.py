@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from typing import Any
 
-from PySide6.QtCore import QPointF, QSignalBlocker, Qt, Signal
-from PySide6.QtGui import QFocusEvent, QKeyEvent, QPainter, QPaintEvent, QPen, QWheelEvent
+from PySide6.QtCore import QSignalBlocker, Qt, Signal
+from PySide6.QtGui import QFocusEvent, QKeyEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QComboBox,
@@ -12,11 +12,11 @@ from PySide6.QtWidgets import (
     QLabel,
     QLineEdit,
     QPlainTextEdit,
-    QSizePolicy,
     QVBoxLayout,
     QWidget,
 )
 
+from app.choice import Choice
 from app.panels.fields import Field, Form
 from app.panels.values import has, read, shown, value_of, with_value
 from app.tools.desk import Desk
@@ -44,28 +44,6 @@ class NoteEdit(QPlainTextEdit):
             self.done.emit()
             return
         super().keyPressEvent(event)
-
-
-class Choice(QComboBox):
-    """A combo box that the wheel does not change while a form is scrolled, with an arrow as quiet as the rest."""
-
-    def __init__(self, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
-        self.setMinimumContentsLength(6)
-        self.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-
-    def wheelEvent(self, event: QWheelEvent) -> None:
-        event.ignore()
-
-    def paintEvent(self, event: QPaintEvent) -> None:
-        super().paintEvent(event)
-        x, y = self.width() - 13.0, self.height() / 2 - 1.5
-        with QPainter(self) as painter:
-            painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-            painter.setPen(QPen(self.palette().placeholderText().color(), 1.4))
-            painter.drawPolyline([QPointF(x - 4, y), QPointF(x, y + 4), QPointF(x + 4, y)])
 
 
 class Row(QWidget):
@@ -182,6 +160,7 @@ class RecordForm(QWidget):
             if heading and usable:
                 title = QLabel(heading, self)
                 title.setObjectName("sectionHeading")
+                title.setIndent(0)
                 grid.addWidget(title, grid.rowCount(), 0, 1, 2)
             for field in usable:
                 row = Row(field, self._commit, self)

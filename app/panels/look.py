@@ -63,6 +63,7 @@ QPlainTextEdit:focus {{ border-color: {c["accent"]}; }}
 QPushButton#wireLine {{ text-align: left; border: none; border-radius: 4px; padding: 0; background: transparent; }}
 QPushButton#wireLine:hover {{ background: {c["hovered"]}; }}
 QPushButton#wireLine:focus {{ background: {c["hovered"]}; border: 1px solid {c["accent"]}; }}
+#emptyCard {{ background: {c["base"]}; border: 1px solid {c["edge"]}; border-radius: 8px; }}
 #findingsSummary {{ color: {c["muted"]}; }}
 #statusHint {{ color: {c["ink"]}; padding-left: 8px; }}
 #statusPart {{ color: {c["muted"]}; padding: 3px 12px; border-left: 1px solid {c["edge"]}; }}

@@ -159,7 +159,13 @@ class Pointer(QObject):
         return False
 
     def _typed(self, edit: QLineEdit, event: QKeyEvent) -> bool:
-        """Tab goes on to the second number instead of leaving the field."""
+        """Tab goes on to the second number instead of leaving the field; Return ends here.
+
+        A line edit passes Return on after it has answered, and the sheet would take it for a second one.
+        """
+        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            edit.returnPressed.emit()
+            return True
         if event.key() != Qt.Key.Key_Tab:
             return False
         if TAB.strip() not in edit.text():
