@@ -1,0 +1,1 @@
+"""Studies: analysis and edits together. What-if questions, remedies, proposals, variants, live cost."""
