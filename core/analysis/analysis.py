@@ -30,6 +30,7 @@ from core.analysis.results import (
     Wire,
     WrapRow,
 )
+from core.analysis.supply import Supply
 from core.electrical.sizing import Fault
 from core.model import Channel, Circuit, Device, Plan, Profile, Surface, records
 
@@ -92,6 +93,11 @@ class Analysis:
     @cached_property
     def surfaces(self) -> Mapping[str, Surface]:
         return {s.id: s for s in self.plan.surfaces}
+
+    @cached_property
+    def supply(self) -> Supply:
+        """Who feeds whom."""
+        return Supply(self.plan.circuits, self.plan.devices)
 
     def word(self, record_id: str) -> str:
         """The name of a device, circuit, surface or other record as a person reads it, else its id.

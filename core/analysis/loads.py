@@ -91,8 +91,12 @@ class _Tree:
             if stop.after in under:
                 under[stop.after].append(result[stop.id])
         self._open.discard(circuit.id)
-        given = max(circuit.current_a or 0.0, self._given(circuit))
-        if given > 0:
+        pushed = self._given(circuit)
+        given = max(circuit.current_a or 0.0, pushed)
+        if pushed > 0 and self.supply.charges(circuit):
+            # What else the bus feeds comes from its battery: a charger never gives more than its rating.
+            result = dict.fromkeys(result, Draw(given, given, given))
+        elif given > 0:
             result = {
                 stop: Draw(max(d.running_a, given), max(d.peak_a, given), max(d.diverse_a, given))
                 for stop, d in result.items()
@@ -116,6 +120,9 @@ class _Tree:
         if device.kind == "battery":
             return NOTHING  # a battery is fed by what the source can give
         children = [c for c in self.supply.leaving.get(device.id, []) if c.id != through.id and c.kind != "bond"]
+        if device.kind == "inverter" and through.group == "mains":
+            # An inverter/charger hands the shore's mains on; what its charger takes is said by its circuit.
+            return feeder([self.at_source(c) for c in children if c.group == "mains"])
         if device.kind in PASSES_ON:
             return feeder([*(self.at_source(c) for c in children), own_draw(device)])
         own = own_draw(device).times(1 / self.supply.adapts(device, through))

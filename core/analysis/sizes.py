@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from msgspec.structs import replace
+
 from core.analysis.colours import wire_colour
 from core.analysis.results import CircuitLoad, CircuitSize, Route, SizedWire, Wire
 from core.analysis.rules import source
@@ -136,7 +138,11 @@ def compute(
     for info, path in zip(work.path_infos, result.paths, strict=True):
         if not info.at_peak:
             volts[(info.circuit, info.stop)] = (path.drop_v, path.limit_v)
-        faults.extend((info.circuit, "", fault) for fault in path.faults)
+        at = work.devices[next(s.device for s in work.circuits[info.circuit].stops if s.id == info.stop)].name
+        when = " when it starts" if info.at_peak else ""
+        for fault in path.faults:
+            told = replace(fault, message=f"to {at}{when} {fault.message}", source=info.why)
+            faults.append((info.circuit, "", told))
     for circuit, fuse in zip(work.protected, result.fuses, strict=True):
         faults.extend((circuit.id, "", fault) for fault in fuse.faults)
     percents = _percents(work, volts)
@@ -168,7 +174,7 @@ def compute(
             drop_v=answer.drop_v if routed else None,
             drop_percent=percents.get(wire.id) if routed and wire.role not in IDLE else None,
             decided_by=answer.decided_by,
-            reason=reason(work, wire, answer, fuse_a, worst.get(wire.id)),
+            reason=reason(work, wire, answer, fuse_of.get(wire.circuit), worst.get(wire.id)),
             fuse_a=fuse_a,
             base_ampacity_a=answer.base_ampacity_a,
         )

@@ -94,6 +94,8 @@ class Supply:
 
     def volts(self, circuit: Circuit) -> float:
         """Base voltage of a circuit: that of its first load with one, else that of its supply."""
+        if circuit.kind == "solar_string" and base_volts(self.source(circuit)) > 0:
+            return base_volts(self.source(circuit))  # a string has its own
         for stop in circuit.stops[1:]:
             device = self.devices[stop.device]
             if stop.role != "series" and device.kind not in PASSES_ON and base_volts(device) > 0:

@@ -210,13 +210,17 @@ def _points_into(owner: str, indices: tuple[int, ...], size: int) -> None:
 
 
 class Fault(msgspec.Struct, frozen=True):
-    """A rule that does not hold: what is (`value`) against what is wanted (`limit`), and a sentence."""
+    """A rule that does not hold: what is (`value`) against what is wanted (`limit`), and a sentence.
+
+    `source` of the limit is for whoever sets it; sizing itself knows none.
+    """
 
     rule: Rule
     value: float
     limit: float
     unit: str
     message: str
+    source: str = ""
 
 
 class Sized(msgspec.Struct, frozen=True):

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable
 from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
-from core.analysis.checks import electrical, fixing, routing, securing, sheet
+from core.analysis.checks import electrical, fixing, fuse_places, mains, protection, routing, securing, sheet, systems
 from core.analysis.results import Finding
 from core.model import Plan, Waiver
 
@@ -33,13 +33,27 @@ CHECKS: tuple[Check, ...] = (
     electrical.unusable_kinds,
     electrical.without_kind,
     electrical.sizing_faults,
-    electrical.protective_devices,
-    electrical.fuse_limits,
-    electrical.fuse_distance,
+    electrical.maker_tables,
+    systems.loads,
+    systems.voltages,
+    systems.unfed,
+    systems.meshes,
+    protection.missing,
+    protection.family,
+    protection.limits,
+    protection.peak,
+    protection.coordination,
+    protection.breaking,
+    protection.exception,
+    fuse_places.distances,
     electrical.overloaded_points,
     electrical.small_parallel,
     electrical.cable_cores,
-    electrical.mains,
+    systems.always_live,
+    systems.returns,
+    systems.cases,
+    systems.reach,
+    mains.mains,
     securing.gaps,
     securing.wanted,
     securing.places,

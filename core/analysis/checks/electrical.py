@@ -1,12 +1,16 @@
-"""Checks of circuits: sizes, fuses, points that carry too much, mains."""
+"""Checks of sizes and of the kinds of wire: what sizing could not meet, maker's tables, points that carry too much."""
 
 from collections.abc import Iterable
 
 from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.analysis.rules import number, source
-from core.analysis.wires import kind_of, legs
-from core.model import Circuit, size_order_problem
+from core.analysis.size_problem import IDLE, maker_rows
+from core.analysis.supply import chain
+from core.analysis.wires import BACKWARD, kind_of, legs
+from core.electrical.ampacity import ampacity_table
+from core.electrical.protection import fuse_table
+from core.model import Circuit, Stop, size_order_problem
 
 CODES = {
     "fuse table": ("size.fuse_table", "error"),
@@ -18,9 +22,9 @@ CODES = {
     "maker's table": ("size.maker", "warning"),
     "voltage drop": ("size.drop", "warning"),
 }
-#: Conductors below this are not laid in parallel (mm2; NEC 310.10 has 1/0 AWG, from memory).
-SMALLEST_PARALLEL_MM2 = 53.5
-MAINS_CAUTION = "Mains can kill. Have it designed, installed and tested by a licensed person under the local code."
+_ROLE_WORDS = {"protective_earth": "protective earth"}
+#: Sections are compared with the rounding of catalogues: 53.4 is 53.48 mm2.
+_ROUNDING = 1 - 2e-3
 
 
 def without_kind(analysis: Analysis) -> Iterable[Finding]:
@@ -52,120 +56,130 @@ def unusable_kinds(analysis: Analysis) -> Iterable[Finding]:
 
 
 def sizing_faults(analysis: Analysis) -> Iterable[Finding]:
-    """One finding for each circuit and rule: the worst of its conductors."""
-    worst: dict[tuple[str, str], tuple[float, str, Finding]] = {}
+    """One finding for each circuit and rule: the worst of its conductors, which it names."""
+    worst: dict[tuple[str, str], tuple[float, Finding]] = {}
     for circuit, wire, fault in analysis.faults:
         code, severity = CODES[fault.rule]
+        told = analysis.word(circuit)
+        if wire:
+            role = analysis.wires[wire].role
+            told = f"{told}, {_ROLE_WORDS.get(role, role)} {wire}"
         finding = Finding(
             code=code,
             severity="error" if severity == "error" else "warning",
             subjects=(circuit,),
-            message=f"{analysis.word(circuit)}{f', {wire}' if wire else ''}: {fault.message}",
+            message=f"{told}: {fault.message}.",
             value=fault.value,
             limit=fault.limit,
             unit=fault.unit,
-            source=analysis.profile.name,
+            source=fault.source or _fault_source(analysis, circuit, wire, fault.rule),
             remedy=_remedy(fault.rule),
         )
         gap = abs(fault.value - fault.limit)
         key = (circuit, code)
         if key not in worst or gap > worst[key][0]:
-            worst[key] = (gap, wire, finding)
-    return [row[2] for row in worst.values()]
+            worst[key] = (gap, finding)
+    return [row[1] for row in worst.values()]
+
+
+def _fault_source(analysis: Analysis, circuit: str, wire: str, rule: str) -> str:
+    profile = analysis.profile
+    table = ampacity_table(profile.ampacity_table)
+    ampacity = table.title + ("" if table.known == "read" else " (from memory)")
+    match rule:
+        case "ampacity" | "bond fuse":
+            return ampacity
+        case "fuse":
+            return f"{ampacity}; {source(profile, 'fuse.ampacity_share' if wire else 'fuse.factor')}"
+        case "fuse table":
+            return f"{fuse_table(profile.fuse_table).title} (values from memory)"
+        case "minimum size":
+            mains = analysis.circuits[circuit].group == "mains"
+            bond = wire and analysis.wires[wire].role == "bond"
+            least = "wire.min_mains_mm2" if mains else "bond.min_section_mm2" if bond else "wire.min_section_mm2"
+            return source(profile, least)
+        case "maker's table":
+            return "the device's maker"
+    return source(profile, "drop.other")
 
 
 def _remedy(rule: str) -> str:
     return {
         "voltage drop": "a thicker wire, a shorter way, or a secondary bus nearer to the load",
         "ampacity": "a thicker wire, fewer loaded wires in the bundle, or a cooler way",
-        "fuse": "a fuse of another family, or a thicker wire",
+        "fuse": "a smaller fuse, a fuse of another family, or a thicker wire",
+        "fuse table": "a smaller fuse, or a thicker wire",
         "fixed": "take the size off the circuit to have it chosen, or choose a larger one",
     }.get(rule, "choose a larger size")
 
 
-def protective_devices(analysis: Analysis) -> Iterable[Finding]:
+def maker_tables(analysis: Analysis) -> Iterable[Finding]:
+    """Cable tables of makers: longer than the last row, or without a row for the system the device is on."""
     for circuit in analysis.plan.circuits:
-        if circuit.protective.kind != "none" or circuit.protective.reason:
-            continue
-        if circuit.kind in ("signal", "antenna", "bond", "spare", "solar_string"):
-            continue
-        yield Finding(
-            code="fuse.missing",
-            severity="error",
-            subjects=(circuit.id,),
-            message=f"{circuit.name} has no fuse and no reason is given.",
-            remedy="choose a fuse, or write down why there is none",
-            source="33 CFR 183.455(a)",
-        )
-
-
-def fuse_limits(analysis: Analysis) -> Iterable[Finding]:
-    """The fuse against what holds it and what it feeds."""
-    for circuit in analysis.plan.circuits:
-        fuse = analysis.circuit_sizes[circuit.id].fuse_a
-        if fuse is None:
-            continue
-        source_stop = circuit.stops[0]
-        ways = {w.id: w for w in analysis.devices[source_stop.device].ways}
-        way = ways.get(source_stop.way or "")
-        if way is not None and fuse > way.largest_a:
-            yield Finding(
-                code="fuse.holder",
-                severity="error",
-                subjects=(circuit.id, source_stop.device),
-                message=f"{circuit.name}: a {fuse:g} A fuse is too large for way {way.name or way.id} "
-                f"({way.largest_a:g} A at most).",
-                value=fuse,
-                limit=way.largest_a,
-                unit="A",
-                remedy="feed it from a larger way or straight from the bus bar",
-            )
+        system = analysis.supply.system(circuit)
         for stop in circuit.stops[1:]:
             device = analysis.devices[stop.device]
-            most = device.electrical.largest_fuse_a
-            if most is not None and fuse > most and stop.role == "load":
+            if stop.role != "load" or not device.electrical.maker_table:
+                continue
+            rows = maker_rows(device, system)
+            if not rows:
                 yield Finding(
-                    code="fuse.device",
+                    code="maker.rows",
+                    severity="warning",
+                    subjects=(circuit.id, device.id),
+                    message=f"The maker's cable table of {device.name} has no row for the voltage it is on; general "
+                    "rules are used.",
+                    value=0.0,
+                    limit=1.0,
+                    unit="rows",
+                    source="the device's maker",
+                    remedy="add the maker's rows for it",
+                )
+                continue
+            length = maker_length_mm(analysis, circuit, stop)
+            if length is not None and length > rows[-1].up_to_mm + 1e-6:
+                both = device.electrical.maker_lengths == "there_and_back"
+                yield Finding(
+                    code="maker.outside",
                     severity="error",
                     subjects=(circuit.id, device.id),
-                    message=f"{circuit.name}: the maker of {device.name} allows a fuse of {most:g} A at most, "
-                    f"it is {fuse:g} A.",
-                    value=fuse,
-                    limit=most,
-                    unit="A",
-                    remedy="a circuit of its own with a smaller fuse",
+                    message=f"{device.name} is {length / 1000:.2f} m of cable away"
+                    f"{', plus and minus together' if both else ' one way'}: outside the maker's table, which ends at "
+                    f"{rows[-1].up_to_mm / 1000:g} m.",
+                    value=length,
+                    limit=rows[-1].up_to_mm,
+                    unit="mm",
+                    source="the device's maker",
+                    remedy="a shorter way, or the maker's word for a thicker cable",
                 )
 
 
-def fuse_distance(analysis: Analysis) -> Iterable[Finding]:
-    """How far along the wire from its source a circuit's protective device sits."""
-    for circuit in analysis.plan.circuits:
-        at = circuit.protective.distance_mm
-        if at is None or circuit.protective.kind == "none":
+def maker_length_mm(analysis: Analysis, circuit: Circuit, stop: Stop) -> float | None:
+    """The way from the circuit's source to a load as its maker counts it; None where a wire has no route."""
+    both = analysis.devices[stop.device].electrical.maker_lengths == "there_and_back"
+    steps = {s.id for s in chain(circuit, stop)}
+    total = 0.0
+    for wire in analysis.wires.values():
+        if wire.circuit != circuit.id or wire.stop not in steps or wire.role in IDLE:
             continue
-        battery = analysis.devices[circuit.stops[0].device].kind == "battery"
-        rule = "fuse.distance_battery_mm" if battery and circuit.as_cable else "fuse.distance_mm"
-        most = number(analysis.profile, rule)
-        if at > most:
-            yield Finding(
-                code="fuse.distance",
-                severity="error",
-                subjects=(circuit.id,),
-                message=f"{circuit.name}: the fuse sits {at:.0f} mm along the wire from its source.",
-                value=at,
-                limit=most,
-                unit="mm",
-                source=source(analysis.profile, rule),
-                remedy="move the fuse nearer to the source",
-            )
+        route = analysis.routes[wire.id].route_mm
+        if route is None:
+            return None
+        total += route if both or wire.role not in BACKWARD else 0.0
+    return total
+
+
+def _is_fed(circuit: Circuit) -> bool:
+    """Not what only passes through or comes back: a link carries the same current on its way to the next battery."""
+    return circuit.kind not in ("bond", "link", "spare") and any(r not in BACKWARD for r in circuit.conductors)
 
 
 def overloaded_points(analysis: Analysis) -> Iterable[Finding]:
     """Distribution points and sources that are asked for more than they can give."""
     for device in analysis.plan.devices:
         rating = device.electrical.rating_a
-        fed = [c for c in analysis.plan.circuits if c.stops[0].device == device.id and c.kind != "bond"]
-        total = sum(analysis.loads[c.id].current_a for c in fed)
+        fed = [analysis.loads[c.id] for c in analysis.supply.leaving.get(device.id, []) if _is_fed(c)]
+        total = sum(row.diverse_a for row in fed) + max((row.current_a - row.diverse_a for row in fed), default=0.0)
         if rating is not None and total > rating * (1 + 1e-9) and device.kind not in ("charger", "solar"):
             yield Finding(
                 code="point.overloaded",
@@ -175,6 +189,7 @@ def overloaded_points(analysis: Analysis) -> Iterable[Finding]:
                 value=total,
                 limit=rating,
                 unit="A",
+                source="the device's data",
                 remedy="move circuits to another point, or check what really runs at the same time",
             )
 
@@ -186,16 +201,17 @@ def small_parallel(analysis: Analysis) -> Iterable[Finding]:
             for w in analysis.wires.values()
             if w.circuit == circuit.id and w.parallel > 1
         ]
-        if small and min(small) < SMALLEST_PARALLEL_MM2:
+        least = number(analysis.profile, "parallel.min_section_mm2")
+        if small and min(small) < least * _ROUNDING:
             yield Finding(
                 code="size.parallel",
                 severity="warning",
                 subjects=(circuit.id,),
                 message=f"{circuit.name}: {circuit.parallel} conductors of {min(small):g} mm² in parallel.",
                 value=min(small),
-                limit=SMALLEST_PARALLEL_MM2,
+                limit=least,
                 unit="mm2",
-                source="NEC 310.10, from memory",
+                source=source(analysis.profile, "parallel.min_section_mm2"),
                 remedy="one thicker conductor",
             )
 
@@ -217,27 +233,6 @@ def cable_cores(analysis: Analysis) -> Iterable[Finding]:
                 value=float(_cores_needed(circuit)),
                 limit=float(kind.cores),
                 unit="cores",
+                source=kind.standard or "the cable's data",
                 remedy="choose a cable with more cores",
-            )
-
-
-def mains(analysis: Analysis) -> Iterable[Finding]:
-    """The caution every plan with mains carries, and what mains circuits must have."""
-    circuits = [c for c in analysis.plan.circuits if c.group == "mains"]
-    if circuits:
-        yield Finding(
-            code="caution.mains",
-            severity="note",
-            subjects=tuple(c.id for c in circuits),
-            message=f"{len(circuits)} mains circuits, not for approval. {MAINS_CAUTION}",
-        )
-    for circuit in circuits:
-        if circuit.kind != "bond" and "protective_earth" not in circuit.conductors:
-            yield Finding(
-                code="mains.earth",
-                severity="error",
-                subjects=(circuit.id,),
-                message=f"{circuit.name} has no protective earth.",
-                remedy="use a cable with a protective earth core",
-                source="IEC 60364-7-721 (title known, text not read)",
             )
