@@ -19,11 +19,13 @@ from core.edits.records import set_assumptions, set_field, set_plan
 from core.model import (
     Circuit,
     Fold,
+    Hatch,
     MovingJoint,
     MovingPart,
     OnEdge,
     Plan,
     Point,
+    Port,
     Protective,
     Revision,
     StockSpool,
@@ -157,7 +159,8 @@ def _fit_out(b: Bench, s: dict[str, str]) -> None:
         ("Water locker", "cabinet", (2_090, 0, 300, 440), 380),
     )
     for name, kind, (x, y, wide, high), tall in boxes:
-        b.did(draw_box(b.plan, s["floor"], rectangle(x, y, wide, high), tall, name, kind))
+        hatch = (Hatch(side="left", width_mm=480.0, height_mm=600.0),) if name == "Electrical cabinet" else ()
+        b.did(draw_box(b.plan, s["floor"], rectangle(x, y, wide, high), tall, name, kind, hatches=hatch))
     bed = b.area(s["floor"], 1_430, 460, 940, 1_080)
     b.did(draw_box(b.plan, s["floor"], bed, 40, "Bed", "bed", base_mm=380.0))
     door = b.area(s["left"], 180, -1_190, 680, 1_150)
@@ -188,7 +191,15 @@ def _devices(b: Bench, s: dict[str, str]) -> None:
     b.device("fuse-holder", "Main fuse", s["floor"], (1_120, 1_535), fall_mm=60)
     b.device("main-switch", "Main switch", s["right"], right(920, 460))
     b.device("charger-alternator", "Alternator charger", s["right"], right(985, 190))
-    b.device("fuse-holder", "Heater fuse", s["floor"], (1_240, 1_535), fall_mm=90)
+    b.device(
+        "bus-bar-positive",
+        "Bus bars, positive and return",
+        s["right"],
+        right(1_085, 470),
+        fall_mm=80,
+        ports=(Port(id="plus", role="feed", stud_mm=8.0), Port(id="minus", role="return", stud_mm=8.0)),
+    )
+    b.device("fuse-holder", "Heater fuse", s["right"], right(990, 395), fall_mm=80)
     b.device("fuse-block-12", "Fuse block", s["right"], right(1_240, 560))
     b.device("heater-diesel", "Air heater", s["floor"], (520, 1_430))
     b.device("display", "Control display", s["right"], right(790, 950))
@@ -247,21 +258,18 @@ def _channels(b: Bench, s: dict[str, str]) -> None:
 
 def _join(b: Bench) -> None:
     b.join("House battery")
-    fuses = ("Main fuse", "Heater fuse")
-    for fuse in fuses:
-        b.join_as(fuse, "House battery")
-    b.join(*(name for name in b.devices if name not in ("House battery", *fuses)))
+    b.join_as("Main fuse", "House battery")
+    b.join("Bus bars, positive and return")
+    b.join_as("Heater fuse", "Bus bars, positive and return")
+    done = ("House battery", "Main fuse", "Bus bars, positive and return", "Heater fuse")
+    b.join(*(name for name in b.devices if name not in done))
 
 
 def _circuits(b: Bench) -> None:
     battery = {"wire_kind": "wire-battery"}
-    b.circuit(
-        "House feed",
-        "House battery",
-        ("Main fuse", "Main switch", "Fuse block"),
-        protective={"family": "strip_large", "device": "Main fuse", "distance_mm": 120.0},
-        **battery,
-    )
+    bars = "Bus bars, positive and return"
+    b.circuit("House feed", "House battery", ("Main fuse", bars), protective={"family": "on_post"}, **battery)
+    b.circuit("Feed of the fuse block", bars, ("Main switch", "Fuse block"), **battery)
     b.circuit(
         "Charger, from the vehicle battery",
         "Vehicle battery (starter)",
@@ -278,10 +286,9 @@ def _circuits(b: Bench) -> None:
     )
     b.circuit(
         "Air heater",
-        "House battery",
+        bars,
         ("Heater fuse", "Air heater"),
-        kind="branch",
-        protective={"family": "blade_regular", "device": "Heater fuse", "rating_a": 15.0, "distance_mm": 150.0},
+        protective={"family": "blade_regular", "device": "Heater fuse", "rating_a": 15.0},
         always_live=True,
         note="Before the main switch: cut off while hot it cannot cool down.",
     )
