@@ -301,6 +301,8 @@ class SizeProblem:
 
     def _lowest(self, circuit: Circuit, device: Device) -> float | None:
         own = device.electrical.lowest_v
+        if not self.supply.works_on(device, circuit):
+            return None
         return own * self.supply.adapts(device, circuit) if own is not None else None
 
     def _paths(self) -> tuple[DropPath, ...]:

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 
 from core.analysis.colours import wire_colour
 from core.analysis.results import CircuitLoad, CircuitSize, Route, SizedWire, Wire
-from core.analysis.rules import source
+from core.analysis.rules import number, source
 from core.analysis.size_problem import IDLE, PathInfo, SizeProblem
 from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD
@@ -68,11 +68,16 @@ def reason(
             mains = work.circuits[wire.circuit].group == "mains"
             rule = "wire.min_mains_mm2" if mains else "wire.min_section_mm2"
             rule = "bond.min_section_mm2" if wire.role == "bond" else rule
-            own = work.circuits[wire.circuit].smallest_section_mm2 or 0.0
             if wire.role in ("data", "antenna") or work.circuits[wire.circuit].group in ("signal", "antenna"):
                 return "the smallest size of its kind: it carries information"
-            set_by_hand = own >= answer.section_mm2 * 0.999
-            return f"smallest size allowed ({'set for this circuit' if set_by_hand else source(profile, rule)})"
+            enough = f"; carries {_derated(work, answer)}" if answer.ampacity_a > 0 else ""
+            enough += f" behind a {fuse_a:g} A fuse" if enough and fuse_a is not None and wire.role not in IDLE else ""
+            own, least = work.circuits[wire.circuit].smallest_section_mm2 or 0.0, number(profile, rule)
+            if answer.index == 0 and answer.section_mm2 > max(own, least) * 1.01:
+                return f"the smallest size this wire is made in{enough}"
+            if own > least:
+                return f"smallest size set for this circuit, {own:g} mm²{enough}"
+            return f"smallest size allowed, {least:g} mm² ({source(profile, rule)}){enough}"
         case "maker's table":
             return "the maker's cable table: " + "; ".join(
                 f"{row.length_mm / 1000:.2f} m "

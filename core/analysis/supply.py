@@ -105,6 +105,11 @@ class Supply:
             return supplied
         return base_volts(self.source(circuit)) or base_volts(self.devices[circuit.stops[-1].device])
 
+    def works_on(self, device: Device, circuit: Circuit) -> bool:
+        """Whether the device's own numbers are for this circuit's system: not so for an inverter's shore side."""
+        system = self.system(circuit)
+        return system is None or system == device.electrical.system or system in device.electrical.also
+
     def adapts(self, device: Device, circuit: Circuit) -> float:
         """Volts of the circuit over volts of the device's own system, where it works on both; 1 everywhere else."""
         system = self.system(circuit)

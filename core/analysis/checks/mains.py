@@ -23,6 +23,7 @@ def mains(analysis: Analysis) -> Iterable[Finding]:
             unit="circuits",
             source="local code",
         )
+    boards: dict[str, list[str]] = {}
     for circuit in circuits:
         if circuit.kind in ("bond", "signal", "spare"):
             continue
@@ -38,11 +39,25 @@ def mains(analysis: Analysis) -> Iterable[Finding]:
                 source="IEC 60364-7-721 (title known, text not read)",
                 remedy="use a cable with a protective earth core",
             )
-        yield from _residual(analysis, circuit)
+        yield from _residual(analysis, circuit, boards)
         yield from _poles(analysis, circuit)
+    limit = number(analysis.profile, "mains.rcd_ma")
+    for board, behind in boards.items():
+        yield Finding(
+            code="mains.rcd",
+            severity="note",
+            subjects=(board, *behind),
+            message=f"No RCD is drawn for {len(behind)} circuits of {analysis.word(board)}: see that it holds one of "
+            f"{limit:g} mA for both poles.",
+            limit=limit,
+            unit="mA",
+            source=source(analysis.profile, "mains.rcd_ma"),
+            remedy="draw the RCD, or note in the panelboard that it has one",
+        )
 
 
-def _residual(analysis: Analysis, circuit: Circuit) -> Iterable[Finding]:
+def _residual(analysis: Analysis, circuit: Circuit, boards: dict[str, list[str]]) -> Iterable[Finding]:
+    """A circuit without an RCD before it; those of a panelboard, which may hold one, are put on `boards`."""
     way = (*analysis.supply.upstream(circuit), circuit)
     devices = [
         analysis.devices[s.device] for part in way for s in part.stops if s.role != "load" or part is not circuit
@@ -51,17 +66,18 @@ def _residual(analysis: Analysis, circuit: Circuit) -> Iterable[Finding]:
     if any(d.kind == "rcd" for d in devices) or any(analysis.devices[d].kind == "rcd" for d in after):
         return
     board = next((d for d in devices if d.kind == "panelboard"), None)
-    limit = number(analysis.profile, "mains.rcd_ma")
     if board is None and analysis.supply.leaving.get(circuit.stops[-1].device):
         board = next((analysis.devices[d] for d in after if analysis.devices[d].kind == "panelboard"), None)
+    if board is not None:
+        boards.setdefault(board.id, []).append(circuit.id)
+        return
     yield Finding(
         code="mains.rcd",
-        severity="warning" if board is None else "note",
-        subjects=(circuit.id,) if board is None else (circuit.id, board.id),
-        message=f"{circuit.name} has no RCD drawn before it."
-        if board is None
-        else f"{circuit.name}: no RCD is drawn; see that {board.name} holds one of {limit:g} mA for both poles.",
-        limit=limit,
+        severity="warning",
+        subjects=(circuit.id,),
+        message=f"{circuit.name} has no RCD drawn before it.",
+        value=0.0,
+        limit=number(analysis.profile, "mains.rcd_ma"),
         unit="mA",
         source=source(analysis.profile, "mains.rcd_ma"),
         remedy="a two-pole RCD next to the inlet; the licensed person decides",

@@ -219,7 +219,7 @@ def exception(analysis: Analysis) -> Iterable[Finding]:
 def breaking(analysis: Analysis) -> Iterable[Finding]:
     """What a battery can drive into a short circuit, against what the fuses can break."""
     unknown: dict[str, None] = {}
-    backed: dict[str, list[tuple[Circuit, float, float]]] = {}
+    backed: dict[tuple[str, bool], list[tuple[Circuit, float, float]]] = {}
     for circuit, _ in fused(analysis):
         origin = analysis.supply.origin(circuit)
         if origin is None or origin.kind != "battery" or circuit.group == "mains":
@@ -234,23 +234,25 @@ def breaking(analysis: Analysis) -> Iterable[Finding]:
         above = [c for c in analysis.supply.upstream(circuit) if c.protective.kind != "none"]
         first = above[0] if above else None
         strong = interrupting(first.protective.family, volts) if first is not None else None
-        if able is not None and strong is not None and strong.capacity_a >= fault_a:
-            backed.setdefault(circuit.stops[0].device, []).append((circuit, fault_a, able.capacity_a))
-        elif first is None or able is not None:
+        if first is None:
             yield _cannot_break(circuit, origin, fault_a, able.capacity_a if able is not None else None)
-    for device, rows in backed.items():
+        elif able is not None:
+            helped = strong is not None and strong.capacity_a >= fault_a
+            backed.setdefault((circuit.stops[0].device, helped), []).append((circuit, fault_a, able.capacity_a))
+    for (device, helped), rows in backed.items():
         worst = max(rows, key=lambda row: row[1])
         yield Finding(
             code="fuse.backup",
-            severity="note",
+            severity="note" if helped else "warning",
             subjects=(device, *(row[0].id for row in rows)),
             message=f"{len(rows)} fuses at {analysis.word(device)} can break {worst[2]:,.0f} A, a dead short there "
-            f"draws up to {worst[1]:,.0f} A: they rely on the fuse at the battery to open as well.",
+            f"draws up to {worst[1]:,.0f} A: they rely on the fuse at the battery to open as well"
+            + ("." if helped else ", and that one cannot break it either."),
             value=worst[1],
             limit=worst[2],
             unit="A",
             source="fuse makers' data (from memory)",
-            remedy="ask the makers whether the two work together",
+            remedy="ask the makers whether the two work together" if helped else "a class T fuse at the battery",
         )
     for battery in unknown:
         yield Finding(

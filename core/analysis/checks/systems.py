@@ -5,7 +5,7 @@ from math import dist
 
 from core.analysis.analysis import Analysis
 from core.analysis.loads import own_draw
-from core.analysis.results import Finding
+from core.analysis.results import Finding, Mesh
 from core.analysis.rules import number, source
 from core.analysis.supply import ORIGINS, PASSES_ON, base_volts
 from core.geometry.polygon import point_in
@@ -34,9 +34,9 @@ def voltages(analysis: Analysis) -> Iterable[Finding]:
             own = device.electrical.system
             if system is None or stop.role == "series" or device.kind in PASSES_ON or own in ("signal", "solar"):
                 continue
-            if device.kind == "charger" and system == "solar":
-                continue
-            if own != system and system not in device.electrical.also:
+            if (device.kind == "charger" and system == "solar") or device.electrical.output == system:
+                continue  # a charge controller's panels; the shore side of an inverter/charger
+            if not analysis.supply.works_on(device, circuit):
                 yield Finding(
                     code="voltage.mismatch",
                     severity="error",
@@ -116,8 +116,8 @@ def meshes(analysis: Analysis) -> Iterable[Finding]:
                 code="mesh.size",
                 severity="warning",
                 subjects=mesh.feeders,
-                message=f"The feeders {names} form a mesh: how the current divides depends on their sizes, and "
-                f"{mesh.problem}. Until then each is taken to carry all of it, {amps:.1f} A.",
+                message=f"{names}: current can divide here ({_ways_in(analysis, mesh)}), by the sizes of the wires, "
+                f"and {mesh.problem}. Until then each is taken to carry all of it, {amps:.1f} A.",
                 value=amps,
                 unit="A",
                 source="Kirchhoff's laws",
@@ -140,6 +140,12 @@ def meshes(analysis: Analysis) -> Iterable[Finding]:
                     source=source(analysis.profile, "drop.critical"),
                     remedy="larger feeders",
                 )
+
+
+def _ways_in(analysis: Analysis, mesh: Mesh) -> str:
+    if len(mesh.sources) > 1:
+        return f"{' and '.join(analysis.word(s) for s in mesh.sources)} feed it together"
+    return "the feeders close a ring"
 
 
 def loads(analysis: Analysis) -> Iterable[Finding]:
@@ -337,7 +343,7 @@ def reach(analysis: Analysis) -> Iterable[Finding]:
     ]
     spots += [(p.id, p.name or p.id, p.surface, p.at_mm, "bolt") for p in analysis.plan.earth_points]
     for box in analysis.plan.boxes:
-        if not box.fixed or box.hatches or box.kind == "wheel_arch" or len(box.outline) < 3:
+        if not box.fixed or box.hatches or box.base_mm > 0 or box.kind == "wheel_arch" or len(box.outline) < 3:
             continue
         for record, name, surface, at_mm, what in spots:
             if surface == box.surface and point_in(box.outline, at_mm):
