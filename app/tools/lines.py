@@ -78,7 +78,8 @@ class LineTool(BaseTool):
                 return None
 
     def typed(self, text: str) -> ToolReply:
-        self._pen.add(self._pen.typed_point(text))
+        self._pen.at = self._pen.typed_point(text)
+        self._pen.add()
         return self._end() if len(self._pen.points) >= self.most_points else self.show()
 
     def _end(self) -> ToolReply:

@@ -12,7 +12,7 @@ from app.tools import overlay
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import KeyEvent, PointerEvent, ToolReply
-from app.tools.pen import Pen, Shape, parts, read_lengths
+from app.tools.pen import Pen, Shape, read_lengths
 from core.edits import body
 from core.errors import EditRefused
 from core.model import Outline, Plan, Point
@@ -170,17 +170,25 @@ class OutlineTool(BaseTool):
             (height,) = read_lengths(self.desk, text, 1, "a height")
             return self._commit(height)
         if self._shape == "rectangle":
-            return self._corner(self._pen.typed_corner(text))
-        self._pen.add(self._pen.typed_point(text))
-        if len(parts(text)) and self._pen.on_first:
+            corner = self._pen.typed_corner(text)
+            if self._is_thin(corner):
+                raise EditRefused(f"A {self._making.word} needs a width and a depth above 0 mm; type both, with Tab.")
+            return self._corner(corner)
+        # The pointer still is where the last click was; what was typed counts.
+        self._pen.at = self._pen.typed_point(text)
+        if self._pen.on_first:
             return self._close()
+        self._pen.add()
         return self.show()
 
     def _corner(self, corner: Point) -> ToolReply:
-        first = self._pen.points[0]
-        if abs(first[0] - corner[0]) < 1.0 or abs(first[1] - corner[1]) < 1.0:
+        if self._is_thin(corner):
             return self.show()
-        return self._outlined(overlay.rectangle(first, corner))
+        return self._outlined(overlay.rectangle(self._pen.points[0], corner))
+
+    def _is_thin(self, corner: Point) -> bool:
+        first = self._pen.points[0]
+        return abs(first[0] - corner[0]) < 1.0 or abs(first[1] - corner[1]) < 1.0
 
     def _close(self) -> ToolReply:
         if len(self._pen.points) < 3:

@@ -92,9 +92,7 @@ class Hand:
         self._settle()
 
     def typed_field(self) -> QLineEdit:
-        return next(
-            edit for edit in self.view.findChildren(QLineEdit) if edit.accessibleName() == "Typed dimension"
-        )
+        return next(edit for edit in self.view.findChildren(QLineEdit) if edit.accessibleName() == "Typed dimension")
 
     # --- the window --------------------------------------------------------------------------------------------------
 
@@ -142,9 +140,7 @@ class Hand:
 
     def choose_file(self, path: Path) -> None:
         """Answer the open file dialog."""
-        dialog = next(
-            each for each in self._tops() if isinstance(each, QFileDialog) and each.isVisible()
-        )
+        dialog = next(each for each in self._tops() if isinstance(each, QFileDialog) and each.isVisible())
         names = dialog.findChild(QLineEdit, "fileNameEdit")
         assert names is not None
         names.clear()
