@@ -208,13 +208,14 @@ _Strip = Callable[[Any, dict[str, None]], Any]
 
 def _stripped(plan: Plan, gone: dict[str, None]) -> Plan:
     """The plan without what is gone; what is lost by that is added to `gone`, to be taken out in the next round."""
+    known = dict(gone)  # what is lost in this round has to go through `_grown` before others let go of it
     for collection in COLLECTIONS:
         strip = _strip_of(_record_type(collection))
         kept = []
         for record in getattr(plan, collection):
             if record.id in gone:
                 continue
-            left = strip(record, gone) if strip is not None else record
+            left = strip(record, known) if strip is not None else record
             if left is _LOST:
                 gone[record.id] = None
             else:
