@@ -59,6 +59,8 @@ def _exports(name: str, analysis: Analysis, pages: tuple[Page, ...]) -> Iterator
         yield ".svg", svg_bytes(pages[0])
         yield ".dxf", dxf_bytes(sheet_drawing(analysis))
         return
+    if name not in TABLES:
+        return
     table = TABLES[name](analysis)
     yield ".csv", csv_bytes(table)
     yield ".xlsx", xlsx_bytes([table], f"{table.title} – {analysis.plan.name}")

@@ -38,6 +38,17 @@ def paper(name: str = "A4", orientation: Orientation = "portrait", margin_mm: fl
     return Paper(name=name, width_mm=width, height_mm=height, margin_mm=margin_mm)
 
 
+class Choices(msgspec.Struct, frozen=True, kw_only=True):
+    """How this printing was asked for: the usual paper (a key of SIZES), and the sheet of labels and its first free
+    one, counted from 1 row by row."""
+
+    paper: str = "A4"
+    label_sheet: str = "a4-65"
+    label_style: Literal["flag", "wrap"] = "flag"
+    label_qr: bool = True
+    first_label: int = 1
+
+
 class Imprint(msgspec.Struct, frozen=True, kw_only=True):
     """What stands on every page of one printing: from the plan, and the day it was printed."""
 
@@ -48,3 +59,4 @@ class Imprint(msgspec.Struct, frozen=True, kw_only=True):
     profile: str = ""
     customer: str = ""
     cautions: tuple[str, ...] = ()
+    choices: Choices = Choices()

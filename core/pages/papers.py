@@ -6,7 +6,10 @@ from core.analysis.analysis import Analysis
 from core.pages.fold_out import fold_out_pages
 from core.pages.marks import Page
 from core.pages.paper import Imprint, Paper, paper
+from core.pages.surface_pages import surface_pages
+from core.pages.survey import survey_of_plan
 from core.pages.table_pages import table_pages
+from core.pages.templates import template_pages
 from core.tables.all import TABLES
 from core.tables.table import Table
 
@@ -17,18 +20,21 @@ FOLD_OUT = "fold-out"
 
 def _of_table(build: Callable[[Analysis], Table]) -> Builder:
     def pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
-        return table_pages(build(analysis), table_paper(), imprint)
+        return table_pages(build(analysis), table_paper(imprint), imprint)
 
     return pages
 
 
-def table_paper() -> Paper:
-    """Tables are wide: A4 across, as every printer has it."""
-    return paper("A4", "landscape")
+def table_paper(imprint: Imprint) -> Paper:
+    """Tables are wide: the usual paper across."""
+    return paper(imprint.choices.paper, "landscape")
 
 
 PAPERS: Mapping[str, Builder] = {
     "cut-list": _of_table(TABLES["cut-list"]),
     FOLD_OUT: fold_out_pages,
+    "surfaces": surface_pages,
+    "survey": survey_of_plan,
+    "templates": template_pages,
     **{name: _of_table(build) for name, build in TABLES.items() if name != "cut-list"},
 }

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import msgspec
 
-from core.pages.frame import frame
+from core.pages.leaves import Leaf, blank, bound
 from core.pages.lettering import Anchor, Font, fitted, lines, text_mark, width_mm
 from core.pages.marks import AnyMark, AreaMark, LineMark, Page
 from core.pages.paper import Imprint, Paper
@@ -29,6 +29,10 @@ SWATCH_MM = (8.0, 2.6)
 MOST_LINES = 4
 #: More letters than ever fit into one cell; measuring a note of 20,000 would take long.
 MOST_LETTERS = 600
+#: Height of the title of one table among several, its distance from the table above, and what a head takes.
+TITLE_MM = 7.0
+TITLE_GAP_MM = 5.0
+HEAD_ROOM_MM = 12.0
 #: Line distance in ems.
 LEADING = 1.22
 
@@ -75,22 +79,22 @@ class _Sheet:
 
 def table_pages(table: Table, paper: Paper, imprint: Imprint) -> tuple[Page, ...]:
     """The table on as many pages as it takes, numbered "page x of y". An empty table gives one page that says so."""
-    table = _without_empty_columns(table)
-    blank = frame(paper, imprint, table.title, 1, 1)
-    spots = _columns(table, blank.left, blank.right)
-    sheets = _flow(table, spots, blank.bottom, blank.top)
-    pages = []
-    for number, sheet in enumerate(sheets, start=1):
-        border = frame(paper, imprint, table.title, number, len(sheets))
-        pages.append(
-            Page(
-                width_mm=paper.width_mm,
-                height_mm=paper.height_mm,
-                marks=(*border.marks, *sheet.marks),
-                title=f"{table.title} – {imprint.plan}",
-            )
-        )
-    return tuple(pages)
+    return bound(table_leaves(table, paper, imprint), imprint)
+
+
+def table_leaves(table: Table, paper: Paper, imprint: Imprint) -> tuple[Leaf, ...]:
+    """The same before the pages are numbered, to be bound with others."""
+    return flowing_leaves(table.title, (table,), paper, imprint)
+
+
+def flowing_leaves(title: str, tables: Sequence[Table], paper: Paper, imprint: Imprint) -> tuple[Leaf, ...]:
+    """Tables one after the other on as few pages as it takes; of several every one stands under its own title."""
+    free = blank(paper, imprint, title)
+    sheets: list[_Sheet] = []
+    for table in map(_without_empty_columns, tables):
+        spots = _columns(table, free.left, free.right)
+        _flow(sheets, table, spots, free.bottom, free.top, table.title if len(tables) > 1 else "")
+    return tuple(Leaf(paper, title, tuple(sheet.marks)) for sheet in sheets)
 
 
 def _without_empty_columns(table: Table) -> Table:
@@ -164,14 +168,22 @@ def _need(table: Table, index: int, column: Column) -> float:
     return max(widest, head, 6.0) + 0.3
 
 
-def _flow(table: Table, spots: Sequence[_Spot], bottom: float, top: float) -> list[_Sheet]:
-    sheets = [_start(spots, top)]
+def _flow(
+    sheets: list[_Sheet], table: Table, spots: Sequence[_Spot], bottom: float, top: float, title: str
+) -> None:
+    """Fill the last of the sheets and as many new ones as it takes."""
     rows = _rows(table, spots)
+    # The head and the first two rows stay together.
+    needed = TITLE_MM + HEAD_ROOM_MM + sum(row.height for row in rows[:2])
+    if sheets and sheets[-1].y - TITLE_GAP_MM - needed > bottom:
+        _begin(sheets[-1], spots, sheets[-1].y - TITLE_GAP_MM, title)
+    else:
+        sheets.append(_start(spots, top, title))
     for index, row in enumerate(rows):
         # A heading stays with the row below it.
         needed = row.height + (rows[index + 1].height if row.heading and index + 1 < len(rows) else 0.0)
         if sheets[-1].y - needed < bottom + 1 and sheets[-1].y < top - 20:
-            sheets.append(_start(spots, top))
+            sheets.append(_start(spots, top, title))
         _draw(sheets[-1], row, spots)
     if not table.rows:
         sheet = sheets[-1]
@@ -180,20 +192,27 @@ def _flow(table: Table, spots: Sequence[_Spot], bottom: float, top: float) -> li
     for note in table.notes:
         broken = lines(note, "text", NOTE_MM, spots[-1].right - spots[0].left)
         if sheets[-1].y - (len(broken) + 1) * NOTE_MM * 1.35 < bottom + 1:
-            sheets.append(_start(spots, top, head=False))
+            sheets.append(_Sheet(y=top - 1.5))
         sheet = sheets[-1]
         sheet.y -= 2.0
         for line in broken:
             sheet.y -= NOTE_MM * 1.35
             sheet.marks.append(text_mark(spots[0].left, sheet.y, line, NOTE_MM, font="text", style="text:muted"))
-    return sheets
 
 
-def _start(spots: Sequence[_Spot], top: float, head: bool = True) -> _Sheet:
+def _start(spots: Sequence[_Spot], top: float, title: str) -> _Sheet:
     """A new page with the head of the table."""
     sheet = _Sheet(y=top - 1.5)
-    if not head:
-        return sheet
+    _begin(sheet, spots, sheet.y, title)
+    return sheet
+
+
+def _begin(sheet: _Sheet, spots: Sequence[_Spot], y: float, title: str) -> None:
+    """The title, where the table has one of its own, and its head from `y` down."""
+    sheet.y = y
+    if title:
+        sheet.y -= TITLE_MM
+        sheet.marks.append(text_mark(spots[0].left, sheet.y + 1.2, title, HEADING_MM + 0.8, font="label_bold"))
     broken = [lines(spot.column.title, "label_bold", HEAD_MM, spot.width) for spot in spots]
     most = max(len(parts) for parts in broken)
     has_units = any(spot.column.shown_unit for spot in spots)
@@ -210,7 +229,6 @@ def _start(spots: Sequence[_Spot], top: float, head: bool = True) -> _Sheet:
             )
     sheet.y = (unit_base if has_units else base) - 1.5
     sheet.marks.append(_rule(spots, sheet.y, "rule"))
-    return sheet
 
 
 def _anchor(spot: _Spot) -> tuple[float, Anchor]:
@@ -273,7 +291,7 @@ def _draw(sheet: _Sheet, row: _Row, spots: Sequence[_Spot]) -> None:
     first_base = top - PADDING_MM - 0.3 - IMPORTANT_MM * 0.72
     for spot, parts, value in zip(spots, row.cells, row.values, strict=True):
         if spot.column.kind == "tick":
-            if not row.bold:
+            if not row.bold and value is not None:
                 sheet.marks += _tick_box((spot.left + spot.right) / 2, first_base + 1.5, bool(value))
             continue
         x, anchor = _anchor(spot)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from core.analysis.analysis import Analysis
 from core.tables.cut_list import cut_list
+from core.tables.drilling import drilling_list
 from core.tables.schedules import bundle_table, circuit_schedule, wire_table
 from core.tables.table import Table
 from core.tables.workshop import findings_list, materials_list, securing_list, wrap_table
@@ -15,6 +16,7 @@ TABLES: Mapping[str, Callable[[Analysis], Table]] = {
     "bundles": bundle_table,
     "materials": materials_list,
     "securing": securing_list,
+    "drilling": drilling_list,
     "wrap": wrap_table,
     "findings": findings_list,
 }
