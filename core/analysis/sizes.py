@@ -10,11 +10,13 @@ from core.analysis.results import CircuitLoad, CircuitSize, Route, SizedWire, Wi
 from core.analysis.rules import number, source
 from core.analysis.size_problem import IDLE, PathInfo, SizeProblem
 from core.analysis.supply import chain
-from core.analysis.wires import BACKWARD
-from core.electrical.sizing import Fault, PathDrop, Sized, SizingResult, size
-from core.model import Assumptions, Channel, Circuit, Device, Profile, WireKind, WireSize
+from core.analysis.wires import BACKWARD, carrying
+from core.electrical.ampacity import ampacity_table
+from core.electrical.protection import fuse_table
+from core.electrical.sizing import Fault, PathDrop, Rule, Sized, SizingResult, size
+from core.model import Assumptions, Channel, Circuit, Device, Profile, Role, WireKind, WireSize
 
-__all__ = ["IDLE", "Sizes", "compute", "reason"]
+__all__ = ["IDLE", "Sizes", "compute", "reason", "rule_source", "table_told", "worst_paths"]
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,26 @@ def _size_row(kind: WireKind, answer: Sized) -> WireSize:
 def table_told(work: SizeProblem) -> str:
     """The ampacity table as it is shown."""
     return work.ampacity.title + ("" if work.ampacity.known == "read" else " (from memory)")
+
+
+def rule_source(profile: Profile, circuit: Circuit, role: Role | None, rule: Rule) -> str:
+    """The source of a rule of sizing as it is shown; `role` None is the circuit's fuse itself."""
+    table = ampacity_table(profile.ampacity_table)
+    ampacity = table.title + ("" if table.known == "read" else " (from memory)")
+    match rule:
+        case "ampacity" | "bond fuse":
+            return ampacity
+        case "fuse":
+            return source(profile, "fuse.factor") if role is None else ampacity
+        case "fuse table" if profile.fuse_table:
+            return f"{fuse_table(profile.fuse_table).title} (values from memory)"
+        case "minimum size":
+            mains = circuit.group == "mains"
+            least = "wire.min_mains_mm2" if mains else "wire.min_section_mm2"
+            return source(profile, "bond.min_section_mm2" if role == "bond" else least)
+        case "maker's table":
+            return "the device's maker"
+    return source(profile, "drop.critical" if circuit.kind == "feeder" else "drop.other")
 
 
 def _derated(work: SizeProblem, answer: Sized) -> str:
@@ -214,7 +236,7 @@ def _circuit_size(
     for stop in circuit.stops[1:]:
         if stop.role not in ("load", "tap"):
             continue
-        along = [w for s in chain(circuit, stop) for w in work.by_leg.get((circuit.id, s.id), [])]
+        along = carrying(w for s in chain(circuit, stop) for w in work.by_leg.get((circuit.id, s.id), []))
         lengths = [(w, work.routes[w.id].route_mm) for w in along if w.role not in ("protective_earth", "bond")]
         total: float | None = None
         if lengths and all(mm is not None for _, mm in lengths):

@@ -6,10 +6,10 @@ from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.analysis.rules import number, source
 from core.analysis.size_problem import IDLE, maker_rows
+from core.analysis.sizes import rule_source
 from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD, kind_of, legs
-from core.electrical.ampacity import ampacity_table
-from core.electrical.protection import fuse_table
+from core.electrical.sizing import Rule
 from core.model import Circuit, Stop, size_order_problem
 
 CODES = {
@@ -72,7 +72,7 @@ def sizing_faults(analysis: Analysis) -> Iterable[Finding]:
             value=fault.value,
             limit=fault.limit,
             unit=fault.unit,
-            source=fault.source or _fault_source(analysis, circuit, wire, fault.rule),
+            source=fault.source or _source(analysis, circuit, wire, fault.rule),
             remedy=_remedy(fault.rule),
         )
         gap = abs(fault.value - fault.limit)
@@ -82,25 +82,9 @@ def sizing_faults(analysis: Analysis) -> Iterable[Finding]:
     return [row[1] for row in worst.values()]
 
 
-def _fault_source(analysis: Analysis, circuit: str, wire: str, rule: str) -> str:
-    profile = analysis.profile
-    table = ampacity_table(profile.ampacity_table)
-    ampacity = table.title + ("" if table.known == "read" else " (from memory)")
-    match rule:
-        case "ampacity" | "bond fuse":
-            return ampacity
-        case "fuse":
-            return f"{ampacity}; {source(profile, 'fuse.ampacity_share' if wire else 'fuse.factor')}"
-        case "fuse table":
-            return f"{fuse_table(profile.fuse_table).title} (values from memory)"
-        case "minimum size":
-            mains = analysis.circuits[circuit].group == "mains"
-            bond = wire and analysis.wires[wire].role == "bond"
-            least = "wire.min_mains_mm2" if mains else "bond.min_section_mm2" if bond else "wire.min_section_mm2"
-            return source(profile, least)
-        case "maker's table":
-            return "the device's maker"
-    return source(profile, "drop.other")
+def _source(analysis: Analysis, circuit: str, wire: str, rule: Rule) -> str:
+    role = analysis.wires[wire].role if wire else None
+    return rule_source(analysis.profile, analysis.circuits[circuit], role, rule)
 
 
 def _remedy(rule: str) -> str:
