@@ -15,7 +15,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.results import ChannelPath, CircuitSize, Route, SizedWire, Wire
 from core.analysis.sizes import IDLE
 from core.analysis.supply import chain
-from core.analysis.wires import BACKWARD
+from core.analysis.wires import BACKWARD, carrying
 from core.diff import changed_fields
 from core.model import Channel, Circuit, Device, Node, Plan
 
@@ -118,8 +118,8 @@ def _resized(size: SizedWire, old: Route, new: Route) -> SizedWire:
 def _gained_v(held: Analysis, touched: Iterable[str], sized: Mapping[str, SizedWire]) -> dict[tuple[str, str], float]:
     """What the conductors of each touched leg (circuit, stop) drop more than before, there and back."""
     gained: dict[tuple[str, str], float] = {}
-    for wire_id in touched:
-        wire, now_v, then_v = held.wires[wire_id], sized[wire_id].drop_v, held.sized[wire_id].drop_v
+    for wire in carrying(held.wires[wire_id] for wire_id in touched):
+        now_v, then_v = sized[wire.id].drop_v, held.sized[wire.id].drop_v
         if wire.role not in IDLE:
             leg = (wire.circuit, wire.stop)
             gained[leg] = gained.get(leg, 0.0) + (now_v or 0.0) - (then_v or 0.0)
@@ -165,7 +165,7 @@ def _circuit(
 ) -> CircuitSize:
     circuit, size = held.circuits[members[0].circuit], held.circuit_sizes[members[0].circuit]
     conductors: dict[str, list[Wire]] = {}
-    for wire in members:
+    for wire in carrying(members):
         if wire.role not in IDLE:
             conductors.setdefault(wire.stop, []).append(wire)
     stops = {stop.id: stop for stop in circuit.stops}

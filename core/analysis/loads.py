@@ -119,6 +119,8 @@ class _Tree:
         """What a device asks of a circuit that feeds it."""
         if device.kind == "battery":
             return NOTHING  # a battery is fed by what the source can give
+        if through.kind == "spare":
+            return NOTHING  # pulled for later, connected to nothing
         children = [c for c in self.supply.leaving.get(device.id, []) if c.id != through.id and c.kind != "bond"]
         if device.kind == "inverter" and through.group == "mains":
             # An inverter/charger hands the shore's mains on; what its charger takes is said by its circuit.

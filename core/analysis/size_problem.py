@@ -7,7 +7,7 @@ from core.analysis.loads import own_draw
 from core.analysis.results import CircuitLoad, Route, Wire
 from core.analysis.rules import number, source
 from core.analysis.supply import Supply, chain
-from core.analysis.wires import BACKWARD
+from core.analysis.wires import BACKWARD, carrying
 from core.electrical.ampacity import ampacity_table, covered_table, grouping_table
 from core.electrical.protection import FuseTable, families, fuse_table
 from core.electrical.sizing import (
@@ -126,9 +126,8 @@ class SizeProblem:
 
     def own_series(self, circuit: Circuit, stop: Stop) -> list[Wire] | None:
         """Conductors in series from the circuit's source to a stop and back; None when one has no route."""
-        series = [
-            w for s in chain(circuit, stop) for w in self.by_leg.get((circuit.id, s.id), []) if w.role not in IDLE
-        ]
+        along = (w for s in chain(circuit, stop) for w in self.by_leg.get((circuit.id, s.id), []))
+        series = carrying(w for w in along if w.role not in IDLE)
         return None if any(self.routes[w.id].route_mm is None for w in series) else series
 
     def _upstream(self, circuit: Circuit) -> tuple[list[Wire], Circuit] | None:

@@ -24,6 +24,8 @@ LETTER: dict[str, str] = {
     "spare": "X",
 }
 BACKWARD: frozenset[str] = frozenset({"return", "neutral", "protective_earth"})
+#: Roles of which a leg between two-way switches has two.
+FORWARD: frozenset[str] = frozenset({"feed", "switched", "line"})
 
 
 def legs(circuit: Circuit) -> list[tuple[Stop, Stop]]:
@@ -83,6 +85,20 @@ def _end(device: Device, stop: Stop | None, role: Role) -> End:
     return End(device=device.id, port=port, way=stop.way if stop is not None else None, node=device.node)
 
 
+def _roles(circuit: Circuit, stop: Stop) -> Iterable[Role]:
+    """The conductors of a leg, with its travellers: as many of its feed-like roles as the stop asks for."""
+    for role in circuit.conductors:
+        yield from (role,) * (stop.feeds if role in FORWARD else 1)
+
+
+def carrying(wires: Iterable[Wire]) -> list[Wire]:
+    """The conductors of which current flows at one time: of travellers, and of the cores of a data cable, one a leg."""
+    found: dict[tuple[str, str, Role], Wire] = {}
+    for wire in wires:
+        found.setdefault((wire.circuit, wire.stop, wire.role), wire)
+    return list(found.values())
+
+
 def _circuit_wires(
     circuit: Circuit,
     devices: Mapping[str, Device],
@@ -94,7 +110,7 @@ def _circuit_wires(
     for _, stop in legs(circuit):
         leads: dict[frozenset[str], str] = {}
         used: dict[str, int] = {}
-        for role in circuit.conductors:
+        for role in _roles(circuit, stop):
             if circuit.return_path.kind != "wire" and role == "return":
                 continue
             before = earlier(circuit, stop, role)

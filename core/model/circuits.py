@@ -30,6 +30,8 @@ class Stop(Record, frozen=True, kw_only=True):
     role: Literal["source", "series", "tap", "load"] = "load"
     poles: Poles = "feed"
     after: Id | None = None
+    #: Feed conductors of the leg: two travellers between two-way switches, of which one carries at a time.
+    feeds: Annotated[int, Meta(ge=1, le=4)] = 1
     #: Nodes the leg has to pass, in this order.
     waypoints: tuple[NodeId, ...] = ()
 

@@ -201,7 +201,8 @@ def small_parallel(analysis: Analysis) -> Iterable[Finding]:
 
 
 def _cores_needed(circuit: Circuit) -> int:
-    return len([r for r in circuit.conductors if not (r == "return" and circuit.return_path.kind != "wire")])
+    roles = [r for r in circuit.conductors if not (r == "return" and circuit.return_path.kind != "wire")]
+    return len(roles) + max(stop.feeds for stop in circuit.stops) - 1
 
 
 def cable_cores(analysis: Analysis) -> Iterable[Finding]:
