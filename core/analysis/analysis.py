@@ -15,6 +15,7 @@ from core.analysis.results import (
     ChannelPath,
     CircuitLoad,
     CircuitSize,
+    Clearance,
     Crossing,
     CutPiece,
     CutRow,
@@ -72,6 +73,8 @@ class Analysis:
     provisional: bool = False
     #: Feeders that form a ring or join several sources.
     meshes: tuple[Mesh, ...] = ()
+    #: Bundles nearer to a zone or to what moves than they may be.
+    clearances: tuple[Clearance, ...] = ()
 
     @property
     def graph(self) -> "nx.MultiGraph[Vertex]":

@@ -32,6 +32,7 @@ FIXING_WORDS = {
     "clip": "clip",
     "cable_tie": "cable tie",
     "bracket": "bracket",
+    "screw": "screw through the back of the trunking",
 }
 
 

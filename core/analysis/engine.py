@@ -14,6 +14,8 @@ from msgspec.structs import replace as changed_struct
 from core.analysis import (
     bends,
     bundles,
+    clearances,
+    covers,
     crossings,
     cutting,
     fixing,
@@ -155,8 +157,8 @@ class Analyser:
     def estimate(self, plan: Plan, held: Analysis) -> Analysis:
         """A drag's answer: routes, membership and findings of `held` stay; lengths, sizes and diameters are redone.
 
-        In a large plan sizes and diameters stay too (core.analysis.drag). Falls back to full routes when devices, channels,
-        nodes or circuits are not the same ones any more.
+        In a large plan sizes and diameters stay too (core.analysis.drag). Falls back to full routes when devices,
+        channels, nodes or circuits are not the same ones any more.
         """
         if len(plan.channels) > ALL_REDONE_UP_TO and (estimate := patched(plan, held)) is not None:
             return estimate
@@ -173,6 +175,7 @@ class Analyser:
         grommets = plan.grommet_kinds or library.grommet_kinds
         conduits = plan.conduit_kinds or library.conduit_kinds
         fixings = plan.fixing_kinds or library.fixing_kinds
+        parts = self._stage("covers", covers.Parts, grommets, conduits)
         drag = "" if held is None else "drag "
         sheet = self._stage("sheet", places.make_sheet, plan.surfaces, plan.seams)
         spots = self._stage("nodes", places.node_spots, sheet, plan.nodes, plan.penetrations)
@@ -225,8 +228,12 @@ class Analyser:
             paths, packed, taped, owners, obstacle_rows, profile,
         )  # fmt: skip
         rubs = self._stage(
-            f"{drag}crossings", crossings.find_crossings, plan.channels, plan.nodes, plan.penetrations,
-            plan.pass_throughs, spots, paths, packed, obstacle_rows, grommets, conduits,
+            f"{drag}crossings", crossings.find_crossings, plan.channels, plan.nodes, plan.surfaces, plan.penetrations,
+            plan.pass_throughs, plan.moving_joints, sheet, spots, paths, packed, taped, obstacle_rows, parts,
+        )  # fmt: skip
+        near = self._stage(
+            f"{drag}clearances", clearances.find_clearances, plan.channels, plan.surfaces, plan.boxes, plan.zones,
+            plan.moving_parts, plan.devices, sheet, paths, packed, profile,
         )  # fmt: skip
         turns = self._stage(f"{drag}bends", bends.find_bends, plan.channels, paths, packed, found, profile)
         outside = self._stage(f"{drag}outside", bends.outside_mm, plan.channels, paths, packed)
@@ -244,7 +251,7 @@ class Analyser:
             network=net, wires=found, routes=ways, loads=currents, sized=sized.sized, circuit_sizes=sized.circuits,
             faults=sized.faults, bundles=packed, securing=securing, securing_gaps=gaps, crossings=rubs, bends=turns,
             wrap=taped, pieces=cut, cutting=rows, materials=buy, totals=sums, findings=(), quality=quality,
-            meshes=meshed,
+            meshes=meshed, clearances=near,
         )  # fmt: skip
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from core.analysis.grounds import DUCTS as DUCTS
 from core.analysis.grounds import (
     Banned,
     Grounds,
@@ -40,6 +41,7 @@ LEAST_FIRST_MM = 50.0
 BREAKOUT_REACH_MM = 150.0
 #: Conduits are held round their outside, this much wider than their bore where nobody says (mm; our choice).
 CONDUIT_WALL_MM = 4.0
+LEAST_HELD_MM = 1.0
 #: A channel that rises by this share of its length is vertical (our choice: 45 degrees).
 UPRIGHT = 0.7
 
@@ -123,6 +125,8 @@ class _Terms:
 
 def held_mm(channel: Channel, bundle: Bundle, wrapped: WrapRow | None, conduit_od: Mapping[str, float]) -> float:
     """Diameter that a fixing goes round: the conduit, or the bundle with its wrap."""
+    if channel.kind == "trunking":
+        return LEAST_HELD_MM  # held by its back, whatever lies in it
     outside = conduit_od.get(channel.conduit or "")
     if outside is not None:
         return outside
@@ -274,7 +278,7 @@ def find_fixing(
         thick = held_mm(channel, bundle, wraps.get(channel.id), conduit_od)
         surface, local = surface_by_id.get(path.surface or ""), here.get(path.surface or "", _Local())
         stretches, holds = grounds.along(channel, path, thick, surface, obstacles.get(path.surface or "", ()))
-        bends = bend_stretches(channel, path, tight * thick, thick)
+        bends = bend_stretches(channel, path, tight * thick, thick, terms.span_mm)
         banned = [*bends, *banned_stretches(path, local.openings, local.zones, local.swept)]
         bare = _bare(holds, surface, thick)
         windows = _windows(bends, terms, path.length_mm)

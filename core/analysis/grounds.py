@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import radians, tan
+from typing import Literal
 
 from core.analysis.obstacles import Obstacle, near, taped
 from core.analysis.results import ChannelPath
@@ -19,8 +20,15 @@ COST: Mapping[Ground, float] = {"rib": 1.0, "batten": 1.0, "board": 1.001, "edge
 #: A turn from which on the bundle is held on both sides (degrees), and how near to it (mm; common practice, no source).
 BEND_TURN_DEG = 30.0
 BEND_REACH_MM = 100.0
+INSIDE_BEND = "inside a bend"
+#: Share of a long bend, about its middle, that may hold a point (our choice).
+MIDDLE_SHARE = 0.2
 #: Channels that are held by their own saddles, and places where neither glue nor nylon lasts.
-DUCTS = frozenset({"closed_conduit", "split_conduit", "trunking"})
+DUCTS: Mapping[str, Literal["", "conduit", "trunking"]] = {
+    "closed_conduit": "conduit",
+    "split_conduit": "conduit",
+    "trunking": "trunking",
+}
 HARSH = frozenset({"underfloor", "exterior", "engine_bay"})
 #: Zones in which nothing is fixed at all.
 NO_FIXING = frozenset({"hot", "moving", "airbag", "gas", "fuel", "brake"})
@@ -67,13 +75,13 @@ class Grounds:
         self._fixings = fixings
 
     def _hold(self, channel: Channel, ground: Ground, on: str, bundle_mm: float, thick_mm: float) -> Hold | None:
-        kinds = kinds_for(ground, bundle_mm, thick_mm, duct=channel.kind in DUCTS, harsh=channel.kind in HARSH)
+        kinds = kinds_for(ground, bundle_mm, thick_mm, duct=DUCTS.get(channel.kind, ""), harsh=channel.kind in HARSH)
         found = part_of(kinds, bundle_mm, self._fixings)
         if found is None:
             return None
         kind, part = found
         screw = None
-        if kind not in ("bonded_mount", "edge_clip"):
+        if kind not in ("bonded_mount", "edge_clip") and ground != "skin":
             screw = rib_screw_mm(thick_mm) if ground == "rib" else screw_mm(thick_mm)
         return Hold(ground, on, kind, part, screw)
 
@@ -119,8 +127,13 @@ class Grounds:
         return stretches, holds
 
 
-def bend_stretches(channel: Channel, path: ChannelPath, radius_mm: float, bundle_mm: float) -> list[Banned]:
-    """The arcs of the bends at vias: on the radius asked for or needed, as far as the drawn legs let it be."""
+def bend_stretches(
+    channel: Channel, path: ChannelPath, radius_mm: float, bundle_mm: float, span_mm: float
+) -> list[Banned]:
+    """The arcs of the bends at vias: on the radius asked for or needed, as far as the drawn legs let it be.
+
+    A bend longer than the spacing is two stretches with a little room at its middle: it is held there as well.
+    """
     if len(path.local_mm) < 3:
         return []
     along = along_mm(path.local_mm)
@@ -132,12 +145,18 @@ def bend_stretches(channel: Channel, path: ChannelPath, radius_mm: float, bundle
         middle = max(radius_mm, channel.bend_mm) + bundle_mm / 2
         fits = fillet_radius_available_mm(along[i] - along[i - 1], along[i + 1] - along[i], turn)
         tangent = min(middle, fits) * tan(radians(turn) / 2) if turn < 179.0 else 0.0
-        rows.append(Banned((along[i] - tangent) * scale, (along[i] + tangent) * scale, "inside a bend"))
+        middle_mm, half = along[i] * scale, tangent * scale
+        if 2 * half > span_mm:
+            room = MIDDLE_SHARE * half
+            rows.append(Banned(middle_mm - half, middle_mm - room, INSIDE_BEND))
+            rows.append(Banned(middle_mm + room, middle_mm + half, INSIDE_BEND))
+        else:
+            rows.append(Banned(middle_mm - half, middle_mm + half, INSIDE_BEND))
     return rows
 
 
 def windows_at(bends: Sequence[Banned], length_mm: float) -> list[tuple[float, float]]:
-    """A point is wanted on either side of every bend, near to it but not in it."""
+    """A point is wanted on either side of every bend, near but not in it (and between the halves of a long one)."""
     rows = []
     for bend in bends:
         rows += [(bend.from_mm - BEND_REACH_MM, bend.from_mm), (bend.to_mm, bend.to_mm + BEND_REACH_MM)]

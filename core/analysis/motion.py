@@ -6,11 +6,13 @@ A part is its outline, as thick as the box it carries. It slides along `slide_mm
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from math import ceil, cos, hypot, radians, sin
+from math import ceil, hypot, radians
+
+import numpy as np
 
 from core.geometry.edges import outline_of
-from core.geometry.foldout import Point3
 from core.geometry.polygon import signed_area_mm2
+from core.geometry.prism import Floats, Points3
 from core.model import Box, MovingPart, Outline, Point, Surface
 
 #: The motion is looked at in steps no longer than this (mm), and in no more than so many steps.
@@ -33,8 +35,11 @@ def swept_outline(part: MovingPart) -> Outline:
     if part.slide_mm is not None:
         points += [(x + part.slide_mm[0], y + part.slide_mm[1]) for x, y in part.outline]
     elif part.axis_mm is not None and abs(part.travel_deg) > 90.0:
-        turned = (_turned((x, y, 0.0), part.axis_mm, part.travel_deg, _side(part)) for x, y in part.outline)
-        points += [(x, y) for x, y, _ in turned]
+        corners = np.array(part.outline)
+        xs, ys, _ = _turned(
+            (corners[:, 0], corners[:, 1], np.zeros(len(corners))), part.axis_mm, part.travel_deg, _side(part)
+        )
+        points += list(zip(xs.tolist(), ys.tolist(), strict=True))
     return _hull(points)
 
 
@@ -85,8 +90,8 @@ class Motion:
         farthest = max(abs((x - ax) * (by - ay) - (y - ay) * (bx - ax)) / size for x, y in part.outline)
         return radians(min(abs(part.travel_deg), 360.0)) * hypot(farthest, self.high_mm)
 
-    def back(self, p: Point3, share: float) -> Point3:
-        """Where on the closed part a point lies that touches it after `share` of its travel."""
+    def back(self, p: Points3, share: float | Floats) -> Points3:
+        """Where on the closed part the points lie that touch it after `share` of its travel."""
         part = self.part
         if part.slide_mm is not None:
             return p[0] - share * part.slide_mm[0], p[1] - share * part.slide_mm[1], p[2]
@@ -103,8 +108,8 @@ def _side(part: MovingPart) -> float:
     return 1.0 if max(across, key=abs) >= 0 else -1.0
 
 
-def _turned(p: Point3, axis: tuple[Point, Point], deg: float, side: float) -> Point3:
-    """A point turned about an axis in the plane z = 0; positive lifts what lies on `side` of it (1 left, -1 right)."""
+def _turned(p: Points3, axis: tuple[Point, Point], deg: float | Floats, side: float) -> Points3:
+    """Points turned about an axis in the plane z = 0; positive lifts what lies on `side` of it (1 left, -1 right)."""
     (ax, ay), (bx, by) = axis
     size = hypot(bx - ax, by - ay)
     if size <= 0.0:
@@ -112,7 +117,7 @@ def _turned(p: Point3, axis: tuple[Point, Point], deg: float, side: float) -> Po
     ux, uy = (bx - ax) / size, (by - ay) / size
     along = (p[0] - ax) * ux + (p[1] - ay) * uy
     out = ((p[1] - ay) * ux - (p[0] - ax) * uy) * side
-    c, s = cos(radians(deg)), sin(radians(deg))
+    c, s = np.cos(np.radians(deg)), np.sin(np.radians(deg))
     out, up = (out * c - p[2] * s) * side, out * s + p[2] * c
     return ax + along * ux - out * uy, ay + along * uy + out * ux, up
 

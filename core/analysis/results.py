@@ -267,6 +267,31 @@ class Crossing(Value, frozen=True, kw_only=True):
     #: Sheet point, for the mark on the drawing.
     sheet_mm: Point | None
     protected: bool
+    #: What protects the bundle here: "grommet", "gland", "bushing", "edge_trim", "split_conduit", "flexible", "" none.
+    remedy_kind: str = ""
+    #: The catalogue's part for it, "" where none fits or none is needed.
+    part: str = ""
+    #: How much of it where it is sold by length (edge trim, split conduit).
+    length_mm: float = 0.0
+
+
+class Clearance(Value, frozen=True, kw_only=True):
+    """A bundle nearer to a zone or to the way of a moving part than it may be. `kind` is the zone's, "moving_part", or
+    "device" where `channel` is a device that stands in the way of the part."""
+
+    channel: str
+    with_: str
+    kind: str
+    #: Where along the channel it is nearest.
+    at_mm: float
+    #: From the outside of the bundle, 0 inside.
+    distance_mm: float
+    limit_mm: float
+    #: How much of the channel is nearer than the limit.
+    near_mm: float
+    #: Code of the profile's limit, "" where the plan gives its own.
+    rule: str
+    sheet_mm: Point | None
 
 
 class BendRow(Value, frozen=True, kw_only=True):
@@ -296,6 +321,8 @@ class WrapRow(Value, frozen=True, kw_only=True):
     #: Conduit or sleeve that goes over the bundle, and how much of it.
     part: str = ""
     part_mm: float = 0.0
+    #: Whether what is over the bundle keeps edges off it, as conduit does.
+    sheltered: bool = False
 
 
 class CutPiece(Value, frozen=True, kw_only=True):

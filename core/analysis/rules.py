@@ -40,6 +40,17 @@ REQUIRED: tuple[str, ...] = (
     "fill.conduit_3",
     "fill.convoluted",
     "edge.clearance_mm",
+    "separation.mains_mm",
+    "separation.data_mm",
+    "zone.fuel_mm",
+    "zone.gas_mm",
+    "zone.brake_mm",
+    "zone.hot_mm",
+    "zone.wet_mm",
+    "zone.moving_mm",
+    "zone.airbag_mm",
+    "zone.sharp_mm",
+    "zone.other_mm",
 )
 
 

@@ -61,6 +61,7 @@ def _row(
         minutes=minutes_per_m * bundle.length_mm / 1000 * worn.effort,
         part=worn.part,
         part_mm=worn.part_mm,
+        sheltered=style.kind == "split_conduit" and bool(worn.part),
     )
 
 

@@ -17,6 +17,7 @@ _LEVEL: dict[str, int] = {
     "sharp": 2,
     "moving_part": 2,
     "moving": 2,
+    "moving_joint": 2,
     "hot": 2,
     "brake": 2,
     "rib": 1,

@@ -37,22 +37,32 @@ Part = TypeVar("Part", bound=Fixing)
 
 
 def kinds_for(
-    ground: Ground, bundle_mm: float, thick_mm: float, *, duct: bool = False, harsh: bool = False
+    ground: Ground,
+    bundle_mm: float,
+    thick_mm: float,
+    *,
+    duct: Literal["", "conduit", "trunking"] = "",
+    harsh: bool = False,
 ) -> tuple[str, ...]:
     """Kinds of fixing that suit a ground, the best first; empty where nothing holds.
 
-    `thick_mm` is the board's thickness, `duct` a conduit or trunking, `harsh` under the floor, outside or in the engine
+    `thick_mm` is the board's thickness, `duct` what is held instead of the bundle (trunking by screws
+    through its back), `harsh` under the floor, outside or in the engine
     bay, where neither glue nor nylon lasts and lined clips are used.
     """
     if ground == "nothing":
         return ()
-    if duct:
+    if duct == "trunking":
+        return ("screw",)
+    if duct == "conduit":
         return ("saddle", "p_clip")
     if harsh:
         return ("p_clip", "saddle")
     if ground == "edge":
         return ("edge_clip",)
-    if ground == "skin" or (ground in ("board", "batten") and screw_mm(thick_mm) is None):
+    if ground == "skin":  # glue first; a bundle too heavy for it takes a clip on a rivet nut
+        return ("bonded_mount", "p_clip")
+    if ground in ("board", "batten") and screw_mm(thick_mm) is None:
         return ("bonded_mount",)
     heavy = bundle_mm > (HEAVY_ON_RIB_MM if ground == "rib" else HEAVY_ON_BOARD_MM)
     return ("p_clip", "tie_mount") if heavy else ("tie_mount", "p_clip")

@@ -110,7 +110,7 @@ class Channel(Record, frozen=True, kw_only=True):
 
 
 FixingKindName = Literal[
-    "tie_mount", "p_clip", "saddle", "edge_clip", "fir_tree_clip", "bonded_mount", "clip", "cable_tie", "bracket"
+    "tie_mount", "p_clip", "saddle", "edge_clip", "fir_tree_clip", "bonded_mount", "clip", "cable_tie", "bracket", "screw"
 ]
 
 

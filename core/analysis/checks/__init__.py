@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable
 from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
+from core.analysis.checks import clearances as clear
 from core.analysis.checks import electrical, fixing, fuse_places, mains, protection, routing, securing, sheet, systems
 from core.analysis.results import Finding
 from core.model import Plan, Waiver
@@ -60,6 +61,10 @@ CHECKS: tuple[Check, ...] = (
     securing.falls,
     securing.panel_screws,
     fixing.rub_points,
+    fixing.joints_passed,
+    clear.zones,
+    clear.moving_parts,
+    clear.devices_in_the_way,
     fixing.small_holes,
     fixing.bends,
     fixing.wrap,

@@ -17,7 +17,10 @@ WORDS = {
     "panel_edge": ("panel edge", "panel edges"),
     "moving_part": ("moving part", "moving parts"),
     "hole": ("hole", "holes"),
+    "moving_joint": ("joint that moves", "joints that move"),
 }
+#: Where two surfaces meet.
+SHEETS_MEET = ("fold", "seam")
 _RANK: dict[Severity, int] = {"note": 0, "warning": 1, "error": 2}
 #: Findings name at most this many places; the rest is counted.
 PLACES = 6
@@ -27,7 +30,7 @@ def rub_points(analysis: Analysis) -> Iterable[Finding]:
     """One finding for each channel and kind of thing it crosses unprotected, with the places."""
     found: dict[tuple[str, str, Severity], list[Crossing]] = {}
     for row in analysis.crossings:
-        if not row.protected and row.kind != "hole":
+        if not row.protected and row.kind not in ("hole", *SHEETS_MEET):
             found.setdefault((row.channel, row.kind, row.severity), []).append(row)
     for (channel, kind, severity), rows in found.items():
         one, many = WORDS.get(kind, (f"{kind} zone", f"{kind} zones"))
@@ -44,6 +47,25 @@ def rub_points(analysis: Analysis) -> Iterable[Finding]:
             source="33 CFR 183.445(a): protect from abrasion at bulkheads, structural members and rigid surfaces",
             remedy=max(rows, key=lambda r: _RANK[r.severity]).remedy,
         )
+
+
+def joints_passed(analysis: Analysis) -> Iterable[Finding]:
+    """One note for all folds and seams between sheets of metal: each is marked, none is worth a finding of its own."""
+    rows = [row for row in analysis.crossings if row.kind in SHEETS_MEET and not row.protected]
+    if not rows:
+        return
+    channels = tuple(dict.fromkeys(row.channel for row in rows))
+    yield Finding(
+        code="rub.seam",
+        severity="note",
+        subjects=channels,
+        message=f"Bundles pass {len(rows)} folds and seams between sheets of metal; whether an edge is bare there is "
+        "seen on the vehicle only.",
+        value=float(len(rows)),
+        unit="places",
+        source="33 CFR 183.445(a): protect from abrasion at bulkheads, structural members and rigid surfaces",
+        remedy="feel for burrs and bare edges where the sheets meet; file them, or lay trim or split conduit there",
+    )
 
 
 def small_holes(analysis: Analysis) -> Iterable[Finding]:

@@ -11,7 +11,8 @@ from core.harness.fastening import SCREWS_MM, panel_screw_mm
 
 #: Channels that lie behind the panel that is screwed over them.
 BEHIND = frozenset({"behind_panel", "void"})
-SLACK = "FAA AC 43.13-1B 11-118"
+#: Panels are rarely put up with longer screws than this (mm; common practice, no source).
+LONG_SCREW_MM = 25.0
 
 
 def gaps(analysis: Analysis) -> Iterable[Finding]:
@@ -108,15 +109,15 @@ def panel_screws(analysis: Analysis) -> Iterable[Finding]:
             screw = panel_screw_mm(channel.depth_mm, bundle.diameter_laid_mm)
             if screw < least:
                 least, where = screw, channel.id
-        if where and least < 2 * max(SCREWS_MM):
+        if where and least < LONG_SCREW_MM:
             yield Finding(
                 code="securing.panel_screw",
-                severity="warning" if least < max(SCREWS_MM) else "note",
+                severity="warning" if least < min(SCREWS_MM) else "note",
                 subjects=(panel.id, where),
                 message=f"A screw through {panel.name} longer than {least:.0f} mm reaches the bundle in "
                 f"{analysis.word(where)}.",
                 value=least,
-                limit=max(SCREWS_MM),
+                limit=LONG_SCREW_MM,
                 unit="mm",
                 source="common practice",
                 remedy="mark the bundle on the panel, use shorter screws, or keep them away from it",

@@ -137,7 +137,7 @@ def test_what_is_fixed_to_and_with_what() -> None:
     below = changed(PLAN, "channels", "c", kind="underfloor")
     assert {r.kind for r in rows(below)} == {"p_clip"}
     duct = changed(PLAN, "channels", "c", kind="trunking")
-    assert {r.kind for r in rows(duct)} == {"saddle"}
+    assert {r.kind for r in rows(duct)} == {"screw"}  # by its back
 
 
 def test_the_part_takes_the_bundle_with_its_wrap() -> None:
