@@ -109,6 +109,12 @@ SHIPPED: Final = (
     "profiles/van-metric.toml",
     "profiles/boat-us.toml",
     "profiles/rv-us.toml",
+    "profiles/boat-iso.toml",
+    "profiles/workshop.toml",
+    "profiles/body-builder.toml",
+    "profiles/aircraft.toml",
+    "profiles/motor-caravan-eu.toml",
+    "profiles/motor-caravan-au.toml",
 )
 _Found = dict[str, dict[str, Any]]
 
