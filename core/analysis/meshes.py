@@ -13,6 +13,7 @@ from msgspec.structs import replace
 from core.analysis.loads import own_draw
 from core.analysis.results import CircuitLoad, Mesh, MeshNode, Route, Wire
 from core.analysis.supply import CHARGERS, PASSES_ON, Supply, base_volts, chain
+from core.analysis.wires import carrying
 from core.electrical.conductors import resistance_ohm_per_m
 from core.electrical.mesh import LEAST_OHM, Branch, Source, solve
 from core.model import NOMINAL_V, Assumptions, Circuit, Device, WireKind
@@ -137,7 +138,7 @@ class _Work:
         total = 0.0
         circuit = self.supply.circuits[feed.circuit]
         for stop in feed.stops:
-            for wire in self.by_leg.get((feed.circuit, stop), []):
+            for wire in carrying(self.by_leg.get((feed.circuit, stop), [])):
                 if wire.role not in ("feed", "switched", "return", "line", "neutral"):
                     continue
                 section, route = self.pulled_mm2.get(wire.id, circuit.section_mm2), self.routes[wire.id].route_mm

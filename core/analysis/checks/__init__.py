@@ -35,6 +35,7 @@ CHECKS: tuple[Check, ...] = (
     electrical.without_kind,
     electrical.sizing_faults,
     electrical.maker_tables,
+    electrical.empty_limits,
     systems.loads,
     systems.voltages,
     systems.unfed,

@@ -97,6 +97,25 @@ def _remedy(rule: str) -> str:
     }.get(rule, "choose a larger size")
 
 
+def empty_limits(analysis: Analysis) -> Iterable[Finding]:
+    """Fields of the profile that nobody has filled in: said once, with what stands in meanwhile."""
+    empty = [row for row in analysis.profile.limits if row.value is None]
+    if empty:
+        rows = "; ".join(f"{row.rule} {row.used:g} {row.unit}" for row in empty)
+        yield Finding(
+            code="profile.empty",
+            severity="note",
+            subjects=(),
+            message=f"{len(empty)} limits of {analysis.profile.name} were not read and are yours to fill in. "
+            f"What stands in meanwhile: {rows}.",
+            value=float(len(empty)),
+            limit=0.0,
+            unit="limits",
+            source=", ".join(dict.fromkeys(row.source for row in empty)),
+            remedy="fill them in from your own copy of the standard",
+        )
+
+
 def maker_tables(analysis: Analysis) -> Iterable[Finding]:
     """Cable tables of makers: longer than the last row, or without a row for the system the device is on."""
     for circuit in analysis.plan.circuits:
