@@ -58,6 +58,7 @@ def draw(b: Bench) -> dict[str, str]:
 def _surfaces(b: Bench) -> dict[str, str]:
     s: dict[str, str] = {}
     s["floor"] = b.did(draw_floor(b.plan, rectangle(0, 0, LENGTH, WIDTH), "Floor"))
+    b.plan = set_field(b.plan, s["floor"], material="plywood", thickness_mm=12.0)
     s["right"] = b.wall(s["floor"], "3", WALL, "Vehicle right", lean_deg=LEAN_DEG)
     s["left"] = b.wall(s["floor"], "1", WALL, "Vehicle left", lean_deg=LEAN_DEG)
     s["roof"] = b.wall(s["right"], "3", ROOF_WIDTH, "Ceiling", lean_deg=180.0 - LEAN_DEG)
@@ -235,7 +236,7 @@ def _furniture(b: Bench, s: dict[str, str]) -> None:
         )
     )
     bed = rectangle(2_960, 20, 1_290, WIDTH - 40)
-    b.did(draw_box(b.plan, s["floor"], bed, 60, "Bed over the garage", "bed", base_mm=860.0))
+    b.did(draw_box(b.plan, s["floor"], bed, 60, "Bed over the garage", "bed", base_mm=860.0, fixed=False))
 
 
 def _cautions(b: Bench, s: dict[str, str]) -> None:
@@ -251,7 +252,7 @@ def _cautions(b: Bench, s: dict[str, str]) -> None:
 def _boards(b: Bench, s: dict[str, str]) -> None:
     ceiling = b.area(s["roof"], 60, roof(0, 40)[1], LENGTH - 120, ROOF_WIDTH - 80)
     b.did(draw_panel(b.plan, s["roof"], ceiling, "Ceiling boards", thickness_mm=6))
-    wall = b.area(s["left"], 1_400, -1_500, 1_560, 1_000)
+    wall = b.area(s["left"], 1_400, -1_400, 1_560, 880)
     b.did(draw_panel(b.plan, s["left"], wall, "Wall board, left middle", thickness_mm=6))
     for surface, a, z, out in (
         ("floor", (0.0, 820.0), (LENGTH, 820.0), 0.0),

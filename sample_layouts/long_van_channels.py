@@ -111,7 +111,7 @@ def _floor(b: Bench, s: dict[str, str]) -> None:
     charge = {"kind": "split_conduit", "conduit": "conduit-split-29", "wrap": "wrap-split-conduit"}
     b.channel("Charge line", board(870, 110), board(870, 0), surface=s["board"], **CABINET)
     foot = board_foot(870)[0]
-    b.channel("Charge line", (foot, BOARD_OFF), (foot, 540), (20, 540), (0, 540), bend_mm=200.0, **charge)
+    b.channel("Charge line", (foot, BOARD_OFF), (foot, 290), (foot - 250, 540), (0, 540), bend_mm=220.0, **charge)
     b.channel("Charge line, cab", (CAB_X, 540), (CAB_X - 640, 540), surface=s["cab"], state="unknown", **charge)
     bond = board_foot(1_130)
     b.channel("Bond lead", board(1_130, 110), board(1_130, 0), surface=s["board"], **CABINET)
@@ -130,13 +130,16 @@ def _floor(b: Bench, s: dict[str, str]) -> None:
 
 def _mains(b: Bench, s: dict[str, str]) -> None:
     duct = {"kind": "trunking", "bore": {"width_mm": 80.0, "height_mm": 60.0}, "groups": MAINS, "bend_mm": 75.0}
-    b.channel("Mains row", board(40, 770), board(1_180, 770), surface=s["board"], **duct)
+    b.channel("Mains row, hook-up", board(40, 770), board(1_000, 770), surface=s["board"], **duct)
     b.channel("Mains to the inverter", board(620, 770), board(620, 610), surface=s["board"], **duct)
+    b.channel("Mains from the inverter", board(620, 610), board(700, 610), surface=s["board"], **duct)
+    b.channel("Mains from the inverter", board(700, 610), board(700, 520), surface=s["board"], **duct)
     b.channel("Mains inlet", board(40, 770), board(40, 0), surface=s["board"], **duct)
     foot = board_foot(40)
     b.channel("Mains inlet", foot, (foot[0], 0), surface=s["floor"], **duct)
     b.channel("Mains inlet", (foot[0], 0), left(foot[0], 550), surface=s["left"], **duct)
-    b.channel("Mains out", board(1_180, 770), board(1_180, 0), surface=s["board"], **duct)
+    b.channel("Mains out", board(700, 520), board(1_180, 520), surface=s["board"], **duct)
+    b.channel("Mains out", board(1_180, 520), board(1_180, 0), surface=s["board"], **duct)
     foot = board_foot(1_180)
     b.channel("Mains left", foot, (foot[0], 0), surface=s["floor"], **duct)
     b.channel("Mains left", (foot[0], 0), left(foot[0], MAINS_BELT), left(1_160, MAINS_BELT), surface=s["left"], **duct)

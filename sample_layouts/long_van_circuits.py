@@ -62,17 +62,19 @@ def _battery_side(b: Bench, bars: str) -> None:
         "House feed",
         "House battery 1",
         ("Main fuse, class T", "Main switch", "Shunt", bars),
-        protective={"family": "class_t", "device": "Main fuse, class T", "distance_mm": 140.0, "rating_a": 300.0},
+        protective={"family": "class_t", "rating_a": 300.0},
         return_path=ReturnPath(device=b.devices["House battery 2"]),
+        smallest_section_mm2=95.0,
         note="Plus from battery 1, minus from battery 2: both batteries work alike.",
         **BATTERY,
     )
     b.circuit(
         "Battery link",
         "House battery 1",
-        ("House battery 2",),
+        ("Link fuse", "House battery 2"),
         kind="link",
-        protective={"family": "on_post", "rating_a": 300.0},
+        protective={"family": "on_post", "rating_a": 300.0, "distance_mm": 0.0},
+        section_mm2=70.0,
         current_a=118.0,
         note="Half the bank's current each; both links equally long.",
         **BATTERY,
@@ -90,7 +92,7 @@ def _battery_side(b: Bench, bars: str) -> None:
         "Feed, always-live block",
         "House battery 1",
         ("Always-live fuse", "Fuse block, always live"),
-        protective={"family": "strip_small", "device": "Always-live fuse", "distance_mm": 160.0, "rating_a": 30.0},
+        protective={"family": "on_post", "rating_a": 30.0},
         always_live=True,
         note="Before the main switch: heater, gas alarm and display stay on.",
         return_path=ReturnPath(device=b.devices[bars]),
@@ -194,12 +196,16 @@ def _mains(b: Bench) -> None:
     b.circuit(
         "Shore feed",
         "Shore inlet",
-        ("RCD", "Inverter/charger"),
-        protective={"rating_a": 16.0, "device": "RCD"},
+        ("RCD, hook-up", "Inverter/charger"),
+        protective={"rating_a": 16.0, "device": "RCD, hook-up"},
         **tough,
     )
     b.circuit(
-        "Inverter output to panelboard", "Inverter/charger", ("Panelboard",), protective={"rating_a": 16.0}, **tough
+        "Inverter output to panelboard",
+        "Inverter/charger",
+        ("RCD, outlets", "Panelboard"),
+        protective={"rating_a": 16.0},
+        **tough,
     )
     for name, loads, breaker_a in (
         ("Outlets, left", ("Outlet, wardrobe", "Outlet, dinette"), 10.0),

@@ -38,8 +38,9 @@ def _power(b: Bench, s: dict[str, str]) -> None:
             electrical={"rating_a": 400.0, "short_circuit_a": 8_000.0},
             note="One of two in parallel, 200 Ah each; plus leaves battery 1, minus leaves battery 2.",
         )
-    b.device("fuse-holder", "Main fuse, class T", s["floor"], (4_200, 110), fall_mm=80, electrical={"rating_a": 400.0})
-    b.device("fuse-holder", "Always-live fuse", s["floor"], (4_200, 170), fall_mm=100)
+    b.device("fuse-holder", "Main fuse, class T", s["floor"], (4_210, 95), fall_mm=80, electrical={"rating_a": 400.0})
+    b.device("fuse-holder", "Link fuse", s["floor"], (3_780, 150), fall_mm=80, electrical={"rating_a": 300.0})
+    b.device("fuse-holder", "Always-live fuse", s["floor"], (4_210, 165), fall_mm=100)
     b.device("main-switch", "Main switch", s["board"], board(160, 350), electrical={"rating_a": 400.0})
     b.device(
         "bus-bar-positive",
@@ -59,13 +60,13 @@ def _power(b: Bench, s: dict[str, str]) -> None:
         s["board"],
         board(330, 610),
         entry_mm=(240, 0),
-        electrical={"rating_a": 16.0},
+        electrical={"rating_a": 16.0, "peak_a": 240.0},
     )
     b.device("fuse-block-12", "Fuse block, living", s["board"], board(165, 220))
     b.device("fuse-block-12", "Fuse block, appliances", s["board"], board(265, 220))
     b.device("fuse-block-6", "Fuse block, always live", s["board"], board(360, 220))
     b.device("charge-controller", "Charge controller", s["board"], board(1_010, 215))
-    b.device("charger-alternator", "Alternator charger", s["board"], board(830, 215))
+    b.device("charger-alternator", "Alternator charger", s["board"], board(818, 215))
     b.device("battery-vehicle", "Vehicle battery (starter)", s["cab"], (CAB_X - 640, 440))
     b.device("bus-bar-return", "Chassis stud", s["floor"], (3_095, 130), width_mm=60, height_mm=60, depth_mm=30)
     for number, y in ((1, 400.0), (2, 1_120.0)):
@@ -83,7 +84,8 @@ def _power(b: Bench, s: dict[str, str]) -> None:
 
 def _mains(b: Bench, s: dict[str, str]) -> None:
     b.device("shore-inlet-16", "Shore inlet", s["left"], left(4_200, 620))
-    b.device("rcd", "RCD", s["board"], board(1_050, 650))
+    b.device("rcd", "RCD, hook-up", s["board"], board(1_010, 680))
+    b.device("rcd", "RCD, outlets", s["board"], board(665, 690))
     b.device("panelboard-mains", "Panelboard", s["board"], board(830, 640), ways=BREAKERS)
     b.device("mains-outlet", "Outlet, dinette", s["left"], left(1_160, 570), electrical={"current_a": 4.0, "duty": 0.1})
     b.device(

@@ -45,6 +45,9 @@ gives in such a van; powers are typical, not those of any make.
 
 Findings that are here to teach:
 - bend.tight: the riser at the galley turns on a corner too tight for its bundle. Move it, or give it a larger radius.
+- fuse.backup: the small fuses rely on the fuse at the battery's post to open with them in a dead short.
+- securing.panel_screw: which screws may be used where the ceiling board covers the crossing.
+- rub.seam: look at every fold between sheets of steel before a bundle is laid over it.
 - route.provisional: the way through the cab floor to the vehicle battery was not looked into yet. Open the floor
   covering and measure before those two wires are cut.
 
@@ -98,6 +101,7 @@ def make() -> Plan:
 def _body(b: Bench) -> dict[str, str]:
     s: dict[str, str] = {}
     s["floor"] = b.did(draw_floor(b.plan, rectangle(0, 0, LENGTH, WIDTH), "Floor"))
+    _set(b, s["floor"], material="plywood", thickness_mm=12.0)
     s["right"] = b.wall(s["floor"], "3", HEIGHT, "Vehicle right")
     s["left"] = b.wall(s["floor"], "1", HEIGHT, "Vehicle left")
     s["front"] = b.wall(s["floor"], "4", HEIGHT, "Bulkhead", role="end")
