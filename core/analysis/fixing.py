@@ -3,7 +3,6 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from core.analysis.grounds import DUCTS as DUCTS
 from core.analysis.grounds import (
     Banned,
     Grounds,
