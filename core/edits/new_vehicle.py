@@ -14,7 +14,7 @@ from core.edits.new_vehicle_checks import problems
 from core.edits.new_vehicle_drawn import draw_openings, draw_ribs
 from core.edits.new_vehicle_faces import Shape, arches, ends, floor, outsides, walls
 from core.edits.surfaces import propose_seams
-from core.geometry.foldout import lay_out
+from core.geometry.foldout import lay_out, overlaps
 from core.geometry.plane import length_mm
 from core.geometry.shell import Face, fold_faces
 from core.model import Apart, Box, MovingJoint, MovingPart, Plan, Surface, find
@@ -43,8 +43,8 @@ def build_vehicle(plan: Plan, form: Measurements) -> Plan:
     loose = [*(face for side in by_side.values() for face in side), *outsides(shape)]
     keys = [face.key for face in (*faces, *loose)]
     ids = dict(zip(keys, new_ids(plan, "surfaces", len(keys)), strict=True))
-    laid = fold_faces(faces, ids)
-    beside = _beside(shape, laid)
+    faces = _shifted(faces, ids)
+    beside = _beside(shape, fold_faces(faces, ids))
     surfaces = fold_faces([*faces, *(_placed(face, beside) for face in loose)], ids)
     plan = propose_seams(add(plan, "surfaces", *surfaces))
     plan = _arch_boxes(plan, shape, by_side, ids)
@@ -113,7 +113,7 @@ def _arch_boxes(plan: Plan, shape: Shape, by_side: dict[str, list[Face]], ids: d
     new = [
         made(
             Box, id=each, surface=ids["floor"], kind="wheel_arch", height_mm=shape.form.mm("arch_height"),
-            material=_metal(faces[0]), wall_mm=1.0, **fields,
+            material=faces[0].material, wall_mm=1.0, **fields,
         )
         for each, fields, faces in zip(
             new_ids(plan, "boxes", len(boxes)), boxes, by_side.values(), strict=True
@@ -122,8 +122,17 @@ def _arch_boxes(plan: Plan, shape: Shape, by_side: dict[str, list[Face]], ids: d
     return add(plan, "boxes", *new)
 
 
-def _metal(face: Face) -> str:
-    return face.material
+def _shifted(faces: Sequence[Face], ids: dict[str, str]) -> list[Face]:
+    """Doors on a wall that bends inwards would lie on it: they lie apart then, a step to the rear."""
+    laid = fold_faces(faces, ids)
+    layout = lay_out(laid)
+    covered = {surface for each in overlaps(layout, laid) for surface in (each.a, each.b)}
+    places = {}
+    for face in faces:
+        if ids[face.key] in covered and face.role == "door":
+            place = layout.place(ids[face.key])
+            places[face.key] = Apart(at_mm=(place.x_mm + GAP_MM, place.y_mm), turn_deg=place.turn_deg)
+    return [_placed(face, places) for face in faces]
 
 
 def _beside(shape: Shape, laid: Sequence[Surface]) -> dict[str, Apart]:
