@@ -36,6 +36,17 @@ FINDINGS_HEIGHT = 170
 Areas = Qt.DockWidgetArea
 
 
+def dress(application: QApplication, theme: Theme) -> None:
+    """Style, colours and font of the whole application; nothing where they are so already, because it costs."""
+    sheet = theme.stylesheet() + panel_stylesheet(theme)
+    if application.styleSheet() == sheet:
+        return
+    application.setStyle("Fusion")
+    application.setPalette(theme.palette())
+    application.setFont(theme.widget_font())
+    application.setStyleSheet(sheet)
+
+
 class Window(QMainWindow):
     """One window on one session."""
 
@@ -369,10 +380,7 @@ class Window(QMainWindow):
         self.theme = theme
         application = QApplication.instance()
         if isinstance(application, QApplication):
-            application.setStyle("Fusion")
-            application.setPalette(theme.palette())
-            application.setFont(theme.widget_font())
-            application.setStyleSheet(theme.stylesheet() + panel_stylesheet(theme))
+            dress(application, theme)
         for part in (self.view, self.facts, self.findings):
             part.set_theme(theme)
 

@@ -1,9 +1,9 @@
 """A person at the window: real mouse and key events on the sheet and in fields, nothing else."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
-from PySide6.QtCore import QPoint, QPointF, Qt
+from PySide6.QtCore import QCoreApplication, QEvent, QPoint, QPointF, Qt
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QLineEdit, QPushButton, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
@@ -20,7 +20,6 @@ class Hand:
     def __init__(self, qtbot: QtBot, settings: Settings | None = None) -> None:
         self.qtbot = qtbot
         self.window: Window = make_window(settings or Settings(theme="light"))
-        qtbot.addWidget(self.window, before_close_func=_nothing_unsaved)
         self.window.resize(1600, 1000)
         self.window.show()
         qtbot.waitExposed(self.window)
@@ -111,12 +110,17 @@ class Hand:
 
     def write(self, field: QLineEdit, text: str) -> None:
         """Replace the text of a field and press Return."""
+        self.write_only(field, text)
+        QTest.keyClick(field, Qt.Key.Key_Return)
+        self._settle()
+
+    def write_only(self, field: QLineEdit, text: str) -> None:
+        """Replace the text of a field of a dialog, without Return."""
         self.actions += 1
         field.setFocus()
         field.selectAll()
+        QTest.keyClick(field, Qt.Key.Key_Delete)
         QTest.keyClicks(field, text)
-        QTest.keyClick(field, Qt.Key.Key_Return)
-        self._settle()
 
     def field(self, path: str) -> QWidget:
         form = self.window.facts.form
@@ -165,8 +169,15 @@ class Hand:
         QApplication.processEvents()
 
 
-def _nothing_unsaved(window: QWidget) -> None:
-    """Tests close without being asked."""
-    assert isinstance(window, Window)
+def at_work(qtbot: QtBot, settings: Settings | None = None) -> Iterator[Hand]:
+    """A hand at a new window, which is closed without being asked and taken away at the end."""
+    hand = Hand(qtbot, settings)
+    yield hand
+    window = hand.window
+    for dialog in window.findChildren(QDialog):
+        dialog.close()
     window.session.mark_saved(window.session.path or Path("unsaved.loomplan"))
-    window.files.close()
+    window.close()
+    window.deleteLater()
+    # Outside an event loop nobody else would, and windows would pile up behind the tests.
+    QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)

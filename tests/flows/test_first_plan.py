@@ -3,6 +3,7 @@
 Lengths are checked against hand calculation: a channel across a fold is as long on the sheet as a tape says.
 """
 
+from collections.abc import Iterator
 from math import hypot
 from pathlib import Path
 
@@ -14,12 +15,12 @@ from pytestqt.qtbot import QtBot
 from app.dialogs.printing import PrintDialog
 from core.files.codec import read_plan
 from core.model import Plan
-from tests.flows.hand import Hand
+from tests.flows.hand import Hand, at_work
 
 
 @pytest.fixture
-def hand(qtbot: QtBot) -> Hand:
-    return Hand(qtbot)
+def hand(qtbot: QtBot) -> Iterator[Hand]:
+    yield from at_work(qtbot)
 
 
 def _only(plan: Plan, collection: str):
