@@ -70,7 +70,9 @@ def _join(b: Bench) -> None:
     first = b.named("Mains left")[0]
     blocks = ("Fuse block, living", "Fuse block, appliances", "Fuse block, always live")
     b.join(*blocks, to="Board, fuse blocks")
-    by_hand = {"House battery 1", "House battery 2", *fuses, *blocks, "Chassis stud", "Link fuse"}
+    chargers = ("Alternator charger", "Charge controller")
+    b.join(*chargers, to="Board, chargers")
+    by_hand = {"House battery 1", "House battery 2", *fuses, *blocks, *chargers, "Chassis stud", "Link fuse"}
     b.plan = set_node(b.plan, b.devices["Chassis stud"], first.start)
     b.join(*(name for name in b.devices if name not in by_hand))
 

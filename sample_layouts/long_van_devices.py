@@ -132,7 +132,7 @@ def _lights(b: Bench, s: dict[str, str]) -> None:
     b.device("light-reading", "Reading light, left", s["left"], left(3_890, 1_190))
     b.device("light-outside", "Awning light", s["right"], right(560, 1_870))
     b.device("light-outside", "Rear door light", s["right door"], right(4_760, 1_620))
-    b.device("light-spot", "Step light", s["right"], right(1_720, 300))
+    b.device("light-spot", "Step light", s["right"], right(1_655, 360))
 
 
 def _signals(b: Bench, s: dict[str, str]) -> None:
