@@ -93,16 +93,16 @@ def _worst(problem: SizingProblem, wire: Conductor, counts: list[int]) -> Derati
     stretches = [problem.stretches[s] for s in wire.route] or [Stretch(wire.length_mm)]
     ambients = _ambients(problem, wire)
     grouped = lasting_counts(counts or [1], [s.length_mm for s in stretches], rules.shared_min_mm)
-    covered = covered_runs_mm([s.covered_mm for s in stretches]) if rules.covered else [0.0] * len(stretches)
+    covered = [s.covered_mm for s in stretches]
+    covered = covered_runs_mm(covered) if rules.covered and any(covered) else [0.0] * len(stretches)
     ambient_factors = _ambient_factors(problem, wire)
-    products = []
-    for place, by_ambient in enumerate(ambient_factors):
-        product = by_ambient
-        if rules.grouping:
-            product *= rules.grouping.at(grouped[place])
-        if rules.covered:
-            product *= rules.covered.at(covered[place])
-        products.append(product)
+    products = ambient_factors
+    if rules.grouping:
+        by_count = {n: rules.grouping.at(n) for n in set(grouped)}
+        products = [product * by_count[n] for product, n in zip(products, grouped, strict=True)]
+    if rules.covered and any(covered):
+        by_cover = {mm: rules.covered.at(mm) for mm in set(covered)}
+        products = [product * by_cover[mm] for product, mm in zip(products, covered, strict=True)]
     worst = products.index(min(products))
     where = "engine space, " if stretches[worst].engine_space else ""
     note = f"{where}{ambients[worst]:g} °C, insulation {table.insulation_c:g} °C"
@@ -131,20 +131,28 @@ def lasting_counts(counts: list[int], lengths_mm: list[float], shared_min_mm: fl
             open_places.append(place)
     if not open_places:
         return lasting
+    # From the fullest place downwards runs grow together; the first that is long enough settles all that lie in it.
     most = max(counts[place] for place in open_places)
-    for k in sorted({count for count in counts if 1 < count <= most}):
-        start = 0
-        while start < len(counts):
-            if counts[start] < k:
-                start += 1
-                continue
-            end = start
-            while end < len(counts) and counts[end] >= k:
-                end += 1
-            if sum(lengths_mm[start:end]) > shared_min_mm:
-                for place in range(start, end):
-                    lasting[place] = max(lasting[place], k)
-            start = end
+    first, last, length = list(range(len(counts))), list(range(len(counts))), list(lengths_mm)
+    inside, settled = [False] * len(counts), [False] * len(counts)
+    by_count = sorted((place for place, count in enumerate(counts) if count > 1), key=lambda place: -counts[place])
+    for place in by_count:
+        start, end, total = place, place, lengths_mm[place]
+        if place > 0 and inside[place - 1]:
+            start = first[place - 1]
+            total += length[place - 1]
+        if place + 1 < len(counts) and inside[place + 1]:
+            end = last[place + 1]
+            total += length[place + 1]
+        inside[place] = True
+        # Only the two ends of a run are ever looked at again.
+        last[start], length[start], first[end], length[end] = end, total, start, total
+        k = counts[place]
+        if total > shared_min_mm and k <= most:
+            for each in range(start, end + 1):
+                if not settled[each]:
+                    settled[each] = True
+                    lasting[each] = max(lasting[each], k)
     return lasting
 
 

@@ -8,9 +8,7 @@ import msgspec
 
 from core.electrical.ampacity import Factor, FactorTable
 
-Rule = Literal[
-    "fixed", "minimum size", "ampacity", "fuse", "fuse table", "bond fuse", "maker's table", "voltage drop"
-]
+Rule = Literal["fixed", "minimum size", "ampacity", "fuse", "fuse table", "bond fuse", "maker's table", "voltage drop"]
 
 
 def _finite(owner: str, **values: float) -> None:
