@@ -28,8 +28,6 @@ from core.edits.devices import connect_to_nearest, duplicate, turn_device
 from core.edits.records import delete, unwaive, waive
 from core.errors import EditRefused, FileProblem, LoomwrightError
 from core.model import Plan, find
-from core.pages.imprint import imprint
-from core.pages.papers import PAPERS
 
 #: How far away on its surface a copy is laid.
 COPY_BY_MM = (100.0, -100.0)
@@ -118,6 +116,10 @@ class Commander(QObject):
     # --- papers ------------------------------------------------------------------------------------------------------
 
     def print_cut_list(self) -> None:
+        # The papers are imported when one is wanted: the first window does not wait for them.
+        from core.pages.imprint import imprint
+        from core.pages.papers import PAPERS
+
         try:
             analysis = self.session.analysis_now()
             pages = PAPERS["cut-list"](analysis, imprint(analysis.plan, today()))
@@ -139,6 +141,7 @@ class Commander(QObject):
     def export_to(self, folder: str) -> None:
         """All papers into a folder: PDF, CSV, XLSX, SVG and DXF, in the background."""
         from core.exports.papers import write_papers
+        from core.pages.papers import PAPERS
 
         analysis = self.session.analysis_now()
         self.said.emit("Making the papers…")
