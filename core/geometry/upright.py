@@ -59,6 +59,11 @@ class Upright:
 
 def upright(surface: Surface, pose: Pose) -> Upright:
     """The view of a surface. Walls have the vehicle's upper end up, level surfaces its rear at the right."""
+    return upright_part(outline_of(surface), pose)
+
+
+def upright_part(outline_mm: Polyline, pose: Pose) -> Upright:
+    """The same view with the datums of a part of the surface, a panel: `outline_mm` in the surface's millimetres."""
     across, along = pose.x_axis, pose.y_axis
     rise = (across[2], along[2])
     level = hypot(*rise) < LEVEL_SINE
@@ -66,7 +71,7 @@ def upright(surface: Surface, pose: Pose) -> Upright:
     turn = (0.0 if level else 90.0) - degrees(atan2(towards[1], towards[0])) if hypot(*towards) > 1e-9 else 0.0
     near = round(turn / 90.0) * 90.0
     place = Placement.turned(0.0, 0.0, near if abs(turn - near) < 1e-6 else turn)
-    outline = place.line_to_sheet(outline_of(surface))
+    outline = place.line_to_sheet(outline_mm)
     sides = _sides(pose, place)
     return Upright(place, outline, sides, _datum_a(outline, sides), _datum_b(outline, sides))
 

@@ -39,11 +39,11 @@ def paper(name: str = "A4", orientation: Orientation = "portrait", margin_mm: fl
 
 
 class Choices(msgspec.Struct, frozen=True, kw_only=True):
-    """How this printing was asked for: the usual paper (a key of SIZES), and the sheet of labels and its first free
-    one, counted from 1 row by row."""
+    """How this printing was asked for: the usual paper (a key of SIZES), the sheet of labels (a key of
+    `label_sheets.SHEETS`; "" takes the usual one for the paper), and its first free label, from 1 on row by row."""
 
     paper: str = "A4"
-    label_sheet: str = "a4-65"
+    label_sheet: str = ""
     label_style: Literal["flag", "wrap"] = "flag"
     label_qr: bool = True
     first_label: int = 1

@@ -4,7 +4,9 @@ from collections.abc import Callable, Mapping
 
 from core.analysis.analysis import Analysis
 from core.pages.fold_out import fold_out_pages
+from core.pages.label_pages import label_sheet_pages, label_tape_pages
 from core.pages.marks import Page
+from core.pages.panel_maps import full_size_pages, panel_map_pages
 from core.pages.paper import Imprint, Paper, paper
 from core.pages.surface_pages import surface_pages
 from core.pages.survey import survey_of_plan
@@ -32,9 +34,13 @@ def table_paper(imprint: Imprint) -> Paper:
 
 PAPERS: Mapping[str, Builder] = {
     "cut-list": _of_table(TABLES["cut-list"]),
+    "labels": label_sheet_pages,
+    "labels-tape": label_tape_pages,
     FOLD_OUT: fold_out_pages,
     "surfaces": surface_pages,
     "survey": survey_of_plan,
     "templates": template_pages,
+    "panel-maps": panel_map_pages,
+    "panel-maps-full-size": full_size_pages,
     **{name: _of_table(build) for name, build in TABLES.items() if name != "cut-list"},
 }

@@ -1,8 +1,9 @@
 """Drilling templates at 1:1: holes that are near each other on one sheet of paper, to be taped to the surface.
 
 Screws of fixings are on a template only where a hole is near: one sheet of paper for a single screw helps nobody, and
-its place is in the drill and fix list. A hole is drilled from the side its template lies on. A hole that goes on to another surface has a template there too,
-drawn as it is seen there. Where no surface is seen from outside, a mirrored template serves who drills from behind.
+its place is in the drill and fix list. A hole is drilled from the side its template lies on. A hole that goes on to
+another surface has a template there too, drawn as it is seen there. Where no surface is seen from outside, a mirrored
+template serves who drills from behind.
 """
 
 from collections.abc import Sequence
