@@ -5,6 +5,7 @@ wall, the ceiling and the outer roof above it, the left wall below it; cab floor
 """
 
 from core.analysis.engine import analyse
+from core.edits.channels import add_securing_point
 from core.edits.devices import set_node
 from core.edits.records import set_assumptions, set_plan, waive
 from core.model import Plan, Revision, StockSpool, TestResult
@@ -21,7 +22,7 @@ Findings that are here to teach:
 - fuse.backup: the small fuses rely on the class T fuse to open with them in a dead short. At the bars it is waived.
 - securing.panel_screw: which screws may be used where the ceiling boards cover the crossing.
 - rub.seam: look at every fold between sheets of steel before a bundle is laid over it.
-- route.provisional: the way through the cab floor to the vehicle battery was not looked into yet.
+- route.provisional, cutting.provisional: the way through the cab floor to the vehicle battery was not looked into yet.
 - caution.mains: every plan with mains carries it.
 """
 
@@ -86,6 +87,9 @@ def _papers(b: Bench) -> None:
     )
     reason = "The maker of the strip fuses says that the class T fuse before them opens first."
     b.did(waive(b.plan, backed.code, backed.subjects, reason, by="The builder", on="2026-11-12"))
+    by_hand = b.named("Trunk riser")[0]
+    for at_mm in (250.0, 650.0):
+        b.did(add_securing_point(b.plan, by_hand.id, at_mm, "p_clip"))
     fan = b.circuits["Front roof fan"]
     b.record(
         "test_results", TestResult, circuit=fan, kind="continuity", value=0.2, unit="ohm", passed=True, on="2026-11-14"

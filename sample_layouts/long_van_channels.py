@@ -68,7 +68,7 @@ def _trunk(b: Bench, s: dict[str, str]) -> None:
     b.channel("Trunk, from the board", board(450, 110), board(450, 0), surface=s["board"], **CABINET)
     foot = board_foot(450)
     b.channel("Trunk, behind the board", foot, (foot[0], 0), surface=s["floor"], **CABINET)
-    b.channel("Trunk riser", (foot[0], 0), left(foot[0], BELT), surface=s["left"], **HIDDEN)
+    b.channel("Trunk riser", (foot[0], 0), left(foot[0], BELT), surface=s["left"], wrap="wrap-open-spiral", **HIDDEN)
 
 
 def _walls(b: Bench, s: dict[str, str]) -> None:
@@ -97,9 +97,10 @@ def _walls(b: Bench, s: dict[str, str]) -> None:
 def _ceiling(b: Bench, s: dict[str, str]) -> None:
     b.channel("Ceiling crossing, left", left(CROSSING, BELT), left(CROSSING, WALL), surface=s["left"], **HIDDEN)
     b.channel("Ceiling crossing", roof(CROSSING, ROOF_WIDTH), right(CROSSING, BELT), surface=s["roof"], **HIDDEN)
+    loose = {**HIDDEN, "wrap": "wrap-spot-tape"}
     for row, y in LIGHT_ROWS.items():
-        b.channel(f"Lights, {row} row", roof(CROSSING, y), roof(450, y), surface=s["roof"], **HIDDEN)
-        b.channel(f"Lights, {row} row, rear", roof(CROSSING, y), roof(3_960, y), surface=s["roof"], **HIDDEN)
+        b.channel(f"Lights, {row} row", roof(CROSSING, y), roof(450, y), surface=s["roof"], **loose)
+        b.channel(f"Lights, {row} row, rear", roof(CROSSING, y), roof(3_960, y), surface=s["roof"], **loose)
     b.channel("To the front fan", roof(1_275, 380), roof(1_275, 700), surface=s["roof"], **HIDDEN)
     b.channel("To the rear fan", roof(3_920, 380), roof(3_920, 700), surface=s["roof"], **HIDDEN)
     b.channel("To the awning light", roof(560, 380), right(560, 1_870), surface=s["roof"], **HIDDEN)

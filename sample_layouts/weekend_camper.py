@@ -48,8 +48,8 @@ Findings that are here to teach:
 - fuse.backup: the small fuses rely on the fuse at the battery's post to open with them in a dead short.
 - securing.panel_screw: which screws may be used where the ceiling board covers the crossing.
 - rub.seam: look at every fold between sheets of steel before a bundle is laid over it.
-- route.provisional: the way through the cab floor to the vehicle battery was not looked into yet. Open the floor
-  covering and measure before those two wires are cut.
+- route.provisional, cutting.provisional: the way through the cab floor to the vehicle battery was not looked into
+  yet. Open the floor covering and measure before those two wires are cut.
 
 Planning aid only. Fuse values, heater and battery leads go by the makers' papers.
 """
