@@ -193,6 +193,13 @@ class FindingsPanel(QWidget):
         bar.addWidget(heading)
         bar.addWidget(self.summary, 1)
         bar.addWidget(self.waive)
+        #: The whole of the finding that is current; a row has not room for every sentence.
+        self.detail = QLabel(self)
+        self.detail.setObjectName("findingDetail")
+        self.detail.setWordWrap(True)
+        self.detail.setTextFormat(Qt.TextFormat.PlainText)
+        self.detail.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.detail.hide()
         self._empty = QLabel("Nothing is wrong or missing as far as the plan tells.", self)
         self._empty.setObjectName("emptyWords")
         self._empty.setAlignment(Qt.AlignmentFlag.AlignCenter)
@@ -202,6 +209,7 @@ class FindingsPanel(QWidget):
         layout.addLayout(bar)
         layout.addWidget(self.table, 1)
         layout.addWidget(self._empty, 1)
+        layout.addWidget(self.detail)
         self.setFocusProxy(self.table)
         self.table.clicked.connect(self._clicked)
         self.table.entered_key.connect(self._show_current)
@@ -259,12 +267,27 @@ class FindingsPanel(QWidget):
     def _current_changed(self, *_: object) -> None:
         finding = self.current
         self.waive.setEnabled(finding is not None)
+        self.detail.setText(sentences(finding) if finding is not None else "")
+        self.detail.setVisible(finding is not None)
         self.waive.setText("Take waiver back" if finding is not None and finding.waived else "Waive…")
 
     def _waive_clicked(self) -> None:
         finding = self.current
         if finding is not None:
             (self.unwaive_asked if finding.waived else self.waive_asked).emit(finding)
+
+
+def sentences(finding: Finding) -> str:
+    """What is wrong, what to do, where the limit comes from, why it was waived."""
+    told = [_sentence(finding.message), _sentence(finding.remedy)]
+    told += [f"Source: {finding.source}."] if finding.source else []
+    told += [f"Waived: {_sentence(finding.waived)}"] if finding.waived else []
+    return " ".join(part for part in told if part)
+
+
+def _sentence(words: str) -> str:
+    words = words.strip()
+    return words[:1].upper() + words[1:] + ("" if words.endswith((".", "!", "?")) else ".") if words else ""
 
 
 def summary(findings: Sequence[Finding]) -> str:

@@ -54,6 +54,7 @@ class Row(QWidget):
         self.field = field
         self._commit = commit
         self._shown = ""
+        self._value: Any = _NOTHING_YET
         self.label = QLabel(field.label, parent)
         self.label.setObjectName("fieldLabel")
         self.label.setWordWrap(True)
@@ -99,10 +100,12 @@ class Row(QWidget):
     def show_value(self, value: Any, text: str) -> None:
         """Show a value, unless somebody is typing here just now."""
         editor = self.editor
+        if (text, value) == (self._shown, self._value) and not self.problem.text() and not _touched(editor):
+            return  # a form is told of every frame of a drag; dressing a widget anew is what costs
         typing = isinstance(editor, QLineEdit) and editor.hasFocus() and editor.isModified()
         if typing and text == self._shown:
             return
-        self._shown = text
+        self._shown, self._value = text, value
         self.say("")
         with QSignalBlocker(editor):
             match editor:
@@ -117,6 +120,8 @@ class Row(QWidget):
                     editor.setCursorPosition(0)
 
     def say(self, problem: str) -> None:
+        if problem == self.problem.text():
+            return
         self.problem.setText(problem)
         self.problem.setVisible(bool(problem))
         self.editor.setProperty("wrong", bool(problem))
@@ -138,6 +143,16 @@ class Row(QWidget):
 
     def _clicked(self, checked: bool) -> None:
         self.say(self._commit(self.field, "1" if checked else ""))
+
+
+_NOTHING_YET = object()
+
+
+def _touched(editor: QWidget) -> bool:
+    """Whether somebody has typed here since the value was shown."""
+    if isinstance(editor, QLineEdit):
+        return editor.isModified()
+    return not isinstance(editor, QPlainTextEdit) or editor.document().isModified()
 
 
 class RecordForm(QWidget):

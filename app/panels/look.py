@@ -64,6 +64,8 @@ QPushButton#wireLine {{ text-align: left; border: none; border-radius: 4px; padd
 QPushButton#wireLine:hover {{ background: {c["hovered"]}; }}
 QPushButton#wireLine:focus {{ background: {c["hovered"]}; border: 1px solid {c["accent"]}; }}
 #emptyCard {{ background: {c["base"]}; border: 1px solid {c["edge"]}; border-radius: 8px; }}
+#findingDetail {{ color: {c["ink"]}; background: {c["alternate"]}; border-top: 1px solid {c["edge"]};
+    padding: 6px 12px; }}
 #findingsSummary {{ color: {c["muted"]}; }}
 #statusHint {{ color: {c["ink"]}; padding-left: 8px; }}
 #statusPart {{ color: {c["muted"]}; padding: 3px 12px; border-left: 1px solid {c["edge"]}; }}

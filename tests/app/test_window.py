@@ -364,6 +364,7 @@ def test_findings_are_stepped_through_waived_and_taken_back(van: Hand) -> None:
     first = findings.current
     assert first is not None
     assert set(van.session.selection) == set(first.subjects)
+    assert findings.detail.text().startswith(first.message.rstrip("."))
     van.press(findings.waive)
     dialog = van.dialog(WaiveDialog)
     assert isinstance(dialog, WaiveDialog)
