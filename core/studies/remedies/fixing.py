@@ -9,11 +9,11 @@ from core.edits.change import add, free_name, get, made, put, refuse, replaced
 from core.edits.channels import add_pass_through, add_securing_point, delete_via
 from core.edits.kinds import use_kind
 from core.edits.records import set_field
+from core.geometry.around import around
 from core.geometry.plane import length_mm
 from core.geometry.polygon import clip
 from core.harness.crossing import split_conduit_for
 from core.model import Outline, Plan, WrapStyle, fresh_id
-from core.studies.around import around
 from core.studies.remedies.remedy import Case, Remedy, Work, edit
 
 #: What may be laid over or into a thing so that it rubs no more: (kind of pass-through, protection, words).

@@ -1,0 +1,219 @@
+"""Belt line, riser or fall, channel along a rib or an edge: whole runs drawn at once."""
+
+from collections.abc import Iterable, Sequence
+from math import hypot
+from typing import Any
+
+from core.edits.change import get, put, refuse, replaced
+from core.edits.channels import draw_channel, join_crossing, unjoined_crossings
+from core.edits.devices import entry_point, set_node
+from core.edits.network import channel_lines
+from core.geometry.around import around
+from core.geometry.edges import edge_of, outline_of
+from core.geometry.foldout import Pose, lay_out
+from core.geometry.joints import join
+from core.geometry.plane import Point, Polyline, crossings, distance_mm, length_mm, nearest_on, offset
+from core.geometry.polygon import clip, point_in
+from core.model import Channel, Device, Plan, Rib, Surface
+
+#: A surface that rises less than this for each mm is level: it has no height to draw a line at.
+LEVEL = 0.05
+#: Stretches shorter than this are corners that are cut off, no run (mm).
+SHORTEST_MM = 50.0
+#: A channel passes an opening in a wall this far from its edge (mm; common practice, no source).
+BESIDE_MM = 30.0
+
+
+def belt_line(
+    plan: Plan, height_mm: float, surface_ids: Iterable[str] | None = None, **fields: Any
+) -> tuple[Plan, tuple[str, ...]]:
+    """Belt line: channels at one height above the floor over the walls, joined where they meet, led round openings.
+
+    Without `surface_ids` it runs over every wall and end that reaches that height. `fields` are those of a channel.
+    Gives the new channels in the order of the surfaces.
+    """
+    chosen = _walls(plan, height_mm) if surface_ids is None else [get(plan, "surfaces", s) for s in surface_ids]
+    if not chosen:
+        refuse(f"No wall reaches {height_mm:g} mm above the floor.")
+    layout = lay_out(plan.surfaces)
+    made: list[str] = []
+    for surface in chosen:
+        laid = layout.laid.get(surface.id)
+        if laid is None:
+            refuse(f"{surface.name} lies nowhere on the sheet.")
+        runs = _level_runs(plan, surface, laid.pose, height_mm)
+        if not runs:
+            refuse(f"{surface.name} has no room for a line {height_mm:g} mm above the floor.")
+        for run in runs:
+            plan, new = _drawn(plan, surface, run, fields)
+            made += new
+    return plan, tuple(made)
+
+
+def _walls(plan: Plan, height_mm: float) -> list[Surface]:
+    layout = lay_out(plan.surfaces)
+    found = []
+    for surface in plan.surfaces:
+        laid = layout.laid.get(surface.id)
+        if laid is None or surface.role not in ("wall", "end") or laid.root != layout.root:
+            continue
+        rise = hypot(laid.pose.x_axis[2], laid.pose.y_axis[2])
+        if rise >= LEVEL and _level_runs(plan, surface, laid.pose, height_mm):
+            found.append(surface)
+    return found
+
+
+def _level_runs(plan: Plan, surface: Surface, pose: Pose, height_mm: float) -> list[Polyline]:
+    """The lines of a surface at a height in the vehicle, from end to end of it, led round its openings."""
+    gx, gy = pose.x_axis[2], pose.y_axis[2]
+    steep = gx * gx + gy * gy
+    if steep < LEVEL * LEVEL:
+        refuse(f"{surface.name} is level; a line at a height needs a wall.")
+    # The foot of the height on the surface, then along the level direction.
+    up = (height_mm - pose.origin[2]) / steep
+    foot = (gx * up, gy * up)
+    outline = outline_of(surface)
+    far = sum(length_mm((a, b)) for a, b in zip(outline, outline[1:], strict=False)) + hypot(*foot) + 1.0
+    along = (gy / steep**0.5 * far, -gx / steep**0.5 * far)
+    line = ((foot[0] - along[0], foot[1] - along[1]), (foot[0] + along[0], foot[1] + along[1]))
+    runs = []
+    for stretch in clip(line, outline, surface.holes):
+        points = tuple(stretch.points)
+        if length_mm(points) >= SHORTEST_MM:
+            runs += _past_openings(plan, surface, (points[0], points[-1]))
+    return runs
+
+
+def _past_openings(plan: Plan, surface: Surface, run: Polyline) -> list[Polyline]:
+    """The run led round the openings in it; parted where there is no way round one (a door down to the floor)."""
+    openings = [o for o in plan.openings if o.surface == surface.id and clip(run, o.outline)]
+    if not openings:
+        return [run]
+    led = around(run, [(o.outline, BESIDE_MM) for o in openings], 0.0, surface)
+    if led is not None:
+        return [led]
+    left = clip(run, outline_of(surface), (*surface.holes, *(o.outline for o in openings)))
+    return [tuple(s.points) for s in left if length_mm(s.points) >= SHORTEST_MM]
+
+
+def _drawn(plan: Plan, surface: Surface, run: Polyline, fields: dict[str, Any]) -> tuple[Plan, tuple[str, ...]]:
+    """Draws a run on its surface and joins it where it crosses channels."""
+    place = lay_out(plan.surfaces).place(surface.id)
+    plan, new = draw_channel(plan, [place.to_sheet(p) for p in run], surface.id, **fields)
+    return joined_crossings(plan, new), new
+
+
+def joined_crossings(plan: Plan, channel_ids: Sequence[str]) -> Plan:
+    """Join every crossing of these channels with others: a junction at each."""
+    for _ in range(200):
+        ids = {channel.id for channel in plan.channels}
+        crossed = unjoined_crossings(plan, [each for each in channel_ids if each in ids])
+        if not crossed:
+            return plan
+        first = crossed[0]
+        before = len(plan.channels)
+        plan, _node = join_crossing(plan, first.a, first.b, first.point)
+        fresh = [channel.id for channel in plan.channels if channel.id not in ids]
+        channel_ids = (*channel_ids, *fresh)
+        if len(plan.channels) == before:
+            return plan  # both ended there already
+    return plan
+
+
+def rise_or_fall(plan: Plan, device_id: str, **fields: Any) -> tuple[Plan, tuple[str, ...]]:
+    """Riser or fall: a channel from a device straight up or down its surface to the nearest channel there.
+
+    On a level surface (floor, ceiling) it runs square to the nearest channel. The device joins its start.
+    """
+    device: Device = get(plan, "devices", device_id)
+    surface: Surface = get(plan, "surfaces", device.surface)
+    entry = entry_point(device)
+    joints = join(plan.surfaces, plan.seams)
+    lines = channel_lines(plan, joints, device.surface)
+    target = _straight_to(plan, surface, entry, list(lines.values()))
+    if target is None:
+        refuse(f"{surface.name} has no channel straight above or below “{device.name}”.")
+    plan, new = _drawn(plan, surface, (entry, target), fields)
+    start: Channel = get(plan, "channels", new[0])
+    return set_node(plan, device_id, start.start), new
+
+
+def _straight_to(plan: Plan, surface: Surface, entry: Point, lines: Sequence[Polyline]) -> Point | None:
+    laid = lay_out(plan.surfaces).laid.get(surface.id)
+    gx, gy = (laid.pose.x_axis[2], laid.pose.y_axis[2]) if laid is not None else (0.0, 0.0)
+    steep = hypot(gx, gy)
+    if steep < LEVEL:
+        near = [nearest_on(line, entry).point for line in lines]
+        return min(near, key=lambda p: distance_mm(p, entry), default=None)
+    size = sum(abs(x) + abs(y) for x, y in outline_of(surface)) + 1.0
+    up = (gx / steep * size, gy / steep * size)
+    post = ((entry[0] - up[0], entry[1] - up[1]), (entry[0] + up[0], entry[1] + up[1]))
+    inside = next((s.points for s in clip(post, outline_of(surface), surface.holes) if _holds(s.points, entry)), None)
+    if inside is None:
+        return None
+    found = [crossing.point for line in lines for crossing in crossings(tuple(inside), line)]
+    return min((p for p in found if distance_mm(p, entry) > 1.0), key=lambda p: distance_mm(p, entry), default=None)
+
+
+def _holds(points: Sequence[Point], p: Point) -> bool:
+    return nearest_on(tuple(points), p).distance_mm < 1.0
+
+
+def along_rib(plan: Plan, rib_id: str, inside: bool = False, **fields: Any) -> tuple[Plan, tuple[str, ...]]:
+    """Channel along a rib or pillar: inside its hollow, or beside it at half its width (on its left as it is drawn)."""
+    rib: Rib = get(plan, "ribs", rib_id)
+    surface: Surface = get(plan, "surfaces", rib.surface)
+    word = rib.name or f"rib {rib.id}"
+    if inside and rib.state == "blocked":
+        refuse(f"{word[:1].upper()}{word[1:]} is blocked; nothing can run inside it.")
+    line = tuple(rib.line_mm) if inside else offset(rib.line_mm, rib.width_mm / 2 + BESIDE_MM)
+    if not all(point_in(outline_of(surface), p) for p in line):
+        whole = max(clip(line, outline_of(surface), surface.holes), key=lambda s: length_mm(s.points), default=None)
+        if whole is None:
+            refuse(f"{word[:1].upper()}{word[1:]} has no room beside it on {surface.name}.")
+        line = tuple(whole.points)
+    own = {"kind": "void", "runs_inside": rib.id} if inside else {}
+    return _drawn(plan, surface, line, {**own, **fields})
+
+
+def along_edge(
+    plan: Plan, surface_id: str, edge_id: str, inset_mm: float = BESIDE_MM, **fields: Any
+) -> tuple[Plan, tuple[str, ...]]:
+    """Channel along an edge of a surface, `inset_mm` inside it, from one neighbouring edge to the other."""
+    surface: Surface = get(plan, "surfaces", surface_id)
+    edge = edge_of(surface, edge_id)
+    if edge is None:
+        refuse(f"{surface.name} has no edge {edge_id}.")
+    if not inset_mm >= 0:
+        refuse(f"A channel lies 0 mm or more inside an edge, not {inset_mm:g} mm.")
+    (ax, ay), (bx, by) = edge
+    size = hypot(bx - ax, by - ay)
+    if size < SHORTEST_MM:
+        refuse(f"Edge {edge_id} of {surface.name} is only {size:.0f} mm long.")
+    # Counter-clockwise outlines have their inside on the left of each edge.
+    ux, uy = (bx - ax) / size, (by - ay) / size
+    far = sum(abs(x) + abs(y) for x, y in outline_of(surface)) + 1.0
+    foot = (ax - uy * inset_mm, ay + ux * inset_mm)
+    line = ((foot[0] - ux * far, foot[1] - uy * far), (foot[0] + ux * far, foot[1] + uy * far))
+    middle = (foot[0] + ux * size / 2, foot[1] + uy * size / 2)
+    found = [s.points for s in clip(line, outline_of(surface), surface.holes) if _holds(s.points, middle)]
+    if not found:
+        refuse(f"{surface.name} has no room {inset_mm:g} mm inside edge {edge_id}.")
+    return _drawn(plan, surface, (found[0][0], found[0][-1]), fields)
+
+
+def route_by(plan: Plan, circuit_id: str, stop_id: str | None, node_ids: Sequence[str]) -> Plan:
+    """Route this way: the legs of a circuit (or of one stop) pass these nodes in this order; none sets them free."""
+    circuit = get(plan, "circuits", circuit_id)
+    for node in node_ids:
+        get(plan, "nodes", node)
+    if stop_id is not None and all(stop.id != stop_id for stop in circuit.stops[1:]):
+        refuse(f"Circuit “{circuit.name}” has no leg to stop {stop_id}.")
+    stops = tuple(
+        replaced(stop, waypoints=tuple(node_ids)) if stop.role != "source" and stop_id in (None, stop.id) else stop
+        for stop in circuit.stops
+    )
+    return put(plan, "circuits", replaced(circuit, stops=stops))
+
+
+__all__ = ["along_edge", "along_rib", "belt_line", "joined_crossings", "rise_or_fall", "route_by"]
