@@ -27,6 +27,7 @@ from core.analysis.results import (
     SecuringGap,
     SecuringRow,
     SizedWire,
+    SpoolPlan,
     Totals,
     Wire,
     WrapRow,
@@ -75,6 +76,8 @@ class Analysis:
     meshes: tuple[Mesh, ...] = ()
     #: Bundles nearer to a zone or to what moves than they may be.
     clearances: tuple[Clearance, ...] = ()
+    #: For every sort of wire, how good the cuts are.
+    spool_plans: tuple[SpoolPlan, ...] = ()
 
     @property
     def graph(self) -> "nx.MultiGraph[Vertex]":

@@ -20,6 +20,7 @@ from core.analysis import (
     cutting,
     fixing,
     loads,
+    materials,
     meshes,
     network,
     obstacles,
@@ -34,7 +35,7 @@ from core.analysis.analysis import Analysis, Quality
 from core.analysis.checks import find_all
 from core.analysis.drag import patched
 from core.analysis.results import ChannelPath, Route, Wire
-from core.analysis.rules import ambient_c
+from core.analysis.rules import ambient_c, number
 from core.errors import LoomwrightError
 from core.files.library import Library
 from core.model import (
@@ -240,10 +241,17 @@ class Analyser:
         cut = self._stage(
             f"{drag}pieces", pieces.cut_pieces, found, ways, sized.sized, plan.devices, plan.assumptions, outside
         )
-        rows = self._stage(f"{drag}cutting", cutting.cut_rows, cut, plan.wire_kinds, plan.spools, plan.assumptions)
+        rows, spool_plans = self._stage(
+            f"{drag}cutting", cutting.cut_rows, cut, plan.wire_kinds, plan.spools, plan.assumptions
+        )
+        needs = self._stage(
+            f"{drag}needs", materials.Needs, found, ways, sized.sized, cut, rows, spool_plans, taped, securing, rubs,
+            paths, packed, sized.circuits,
+        )  # fmt: skip
+        shelf = self._stage("shelf", materials.Shelf, plan.wire_kinds, plan.tape_kinds, conduits, grommets, fixings)
         buy = self._stage(
-            f"{drag}materials", cutting.materials, cut, rows, taped, securing, rubs, plan.circuits, sized.circuits,
-            plan.wire_kinds, plan.tape_kinds, plan.assumptions,
+            f"{drag}materials", materials.materials, needs, shelf, plan.channels, plan.circuits, plan.devices,
+            plan.assumptions, number(profile, "tie.pitch_mm"),
         )  # fmt: skip
         sums = self._stage(f"{drag}totals", cutting.totals, cut, taped, sized.sized, plan.tape_kinds, plan.assumptions)
         return Analysis(
@@ -251,7 +259,7 @@ class Analyser:
             network=net, wires=found, routes=ways, loads=currents, sized=sized.sized, circuit_sizes=sized.circuits,
             faults=sized.faults, bundles=packed, securing=securing, securing_gaps=gaps, crossings=rubs, bends=turns,
             wrap=taped, pieces=cut, cutting=rows, materials=buy, totals=sums, findings=(), quality=quality,
-            meshes=meshed, clearances=near,
+            meshes=meshed, clearances=near, spool_plans=spool_plans,
         )  # fmt: skip
 
 

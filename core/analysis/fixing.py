@@ -180,6 +180,7 @@ def _rows(
     users: Mapping[float, SecuringPoint],
     banned: Sequence[Banned],
     terms: Terms,
+    held: float,
 ) -> list[SecuringRow]:
     rows = []
     for placed in answer.points:
@@ -200,6 +201,7 @@ def _rows(
                 part=hold.part.name if same and hold is not None and hold.part is not None else "",
                 on=hold.on if hold is not None else "",
                 screw_mm=hold.screw_mm if same and hold is not None else None,
+                holds_mm=held,
                 why=_why(terms, hold if same else None),
                 problem=problem,
             )
@@ -290,7 +292,7 @@ def find_fixing(
             fixed=tuple(at for at in users if at <= path.length_mm),
             end_mm=terms.ends_mm,
         )
-        rows += _rows(channel, answer, holds, users, banned, terms)
+        rows += _rows(channel, answer, holds, users, banned, terms, thick)
         rows += [
             SecuringRow(channel=channel.id, at_mm=at, kind=p.kind, user=True, problem="past the channel's end")
             for at, p in users.items()

@@ -229,6 +229,8 @@ class SecuringRow(Value, frozen=True, kw_only=True):
     on: str = ""
     #: The longest screw that comes through nothing; None where none is used.
     screw_mm: float | None = None
+    #: Diameter that is held: the bundle with its wrap, or its conduit.
+    holds_mm: float = 0.0
     #: The spacing that holds here and its rule, in words.
     why: str = ""
     #: What is wrong with a point of the user ("inside a bend", ...), "" when nothing is.
@@ -346,6 +348,25 @@ class CutRow(Value, frozen=True, kw_only=True):
     piece: str
     cut_mm: float
     waste_mm: float
+    #: Id of the spool in stock it comes off, "" for a new one or none.
+    stock: str = ""
+    #: Why it comes off no spool: "too long" for all of them, or "none left".
+    problem: str = ""
+
+
+class SpoolPlan(Value, frozen=True, kw_only=True):
+    """How good the cuts of one sort of wire are. Proven: nobody does with fewer new spools, then with fewer spools."""
+
+    kind: str
+    section_mm2: float
+    colour: str
+    new_spools: int
+    spools: int
+    least_new: int
+    least_spools: int
+    proven: bool
+    #: Length of the spool that is bought.
+    spool_mm: float
 
 
 class Material(Value, frozen=True, kw_only=True):
@@ -353,6 +374,11 @@ class Material(Value, frozen=True, kw_only=True):
     quantity: float
     unit: str
     why: str
+    #: Pieces sold together, and packs to buy; 1 and 0 where it is sold singly or by length.
+    pack: int = 1
+    packs: int = 0
+    #: In the money of the plan, for the packs; None where the catalogue gives none.
+    price: float | None = None
 
 
 class Totals(Value, frozen=True, kw_only=True):
@@ -363,3 +389,5 @@ class Totals(Value, frozen=True, kw_only=True):
     rolls: int
     mass_kg: float
     price: float | None
+    #: Time for wrapping at the shop's own rate.
+    wrap_minutes: float = 0.0

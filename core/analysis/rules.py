@@ -40,6 +40,7 @@ REQUIRED: tuple[str, ...] = (
     "fill.conduit_3",
     "fill.convoluted",
     "edge.clearance_mm",
+    "tie.pitch_mm",
     "separation.mains_mm",
     "separation.data_mm",
     "zone.fuel_mm",

@@ -10,7 +10,18 @@ from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
 from core.analysis.checks import clearances as clear
-from core.analysis.checks import electrical, fixing, fuse_places, mains, protection, routing, securing, sheet, systems
+from core.analysis.checks import (
+    cutting,
+    electrical,
+    fixing,
+    fuse_places,
+    mains,
+    protection,
+    routing,
+    securing,
+    sheet,
+    systems,
+)
 from core.analysis.results import Finding
 from core.model import Plan, Waiver
 
@@ -69,6 +80,9 @@ CHECKS: tuple[Check, ...] = (
     fixing.small_holes,
     fixing.bends,
     fixing.wrap,
+    cutting.without_spool,
+    cutting.unproven,
+    cutting.provisional,
 )
 
 _ORDER = {"error": 0, "warning": 1, "note": 2}

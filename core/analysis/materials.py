@@ -1,0 +1,306 @@
+"""Stage `materials`: everything to buy, each with its quantity and the reason for it.
+
+Small parts are bought with the plan's spares and in whole packs; what is sold by length with the plan's waste.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from math import ceil
+
+from core.analysis.cutting import rolls_of, sorts, spool_name
+from core.analysis.results import (
+    Bundle,
+    ChannelPath,
+    CircuitSize,
+    Crossing,
+    CutPiece,
+    CutRow,
+    Material,
+    Route,
+    SecuringRow,
+    SizedWire,
+    SpoolPlan,
+    Wire,
+    WrapRow,
+)
+from core.analysis.wire_ends import SHRINK_LENGTH_MM, heat_shrink, labels, terminals
+from core.harness.crossing import split_conduit_for
+from core.harness.securing import part_for
+from core.model import (
+    Assumptions,
+    Channel,
+    Circuit,
+    ConduitKind,
+    Device,
+    FixingKind,
+    GrommetKind,
+    TapeKind,
+    WireKind,
+)
+
+FIXING_WORDS = {
+    "tie_mount": "tie mount",
+    "p_clip": "P-clip",
+    "saddle": "saddle",
+    "edge_clip": "edge clip",
+    "fir_tree_clip": "fir-tree clip",
+    "bonded_mount": "bonded mount",
+    "clip": "clip",
+    "cable_tie": "cable tie",
+    "bracket": "bracket",
+    "screw": "screw through the back of the trunking",
+}
+#: Fixings that hold the bundle by a cable tie of its own.
+TIED = frozenset({"tie_mount", "bonded_mount", "edge_clip", "fir_tree_clip", "cable_tie"})
+#: Ties other than these are for the engine bay or for taking off again; they are not what is meant by a cable tie.
+SPECIAL_TIES = ("stainless", "releasable")
+#: Draw string beyond a spare duct at either end (mm; common practice, no source).
+STRING_BEYOND_MM = 500.0
+CONDUITS = frozenset({"closed_conduit", "split_conduit"})
+
+
+@dataclass(frozen=True)
+class Needs:
+    """What the other stages say, gathered for the shopping list."""
+
+    wires: Mapping[str, Wire]
+    routes: Mapping[str, Route]
+    sized: Mapping[str, SizedWire]
+    pieces: tuple[CutPiece, ...]
+    cut: tuple[CutRow, ...]
+    spool_plans: tuple[SpoolPlan, ...]
+    wrap: tuple[WrapRow, ...]
+    securing: tuple[SecuringRow, ...]
+    crossings: tuple[Crossing, ...]
+    paths: Mapping[str, ChannelPath]
+    bundles: Mapping[str, Bundle]
+    sizes: Mapping[str, CircuitSize]
+
+
+@dataclass(frozen=True)
+class Shelf:
+    """What can be bought: the plan's own kinds, else those of the library."""
+
+    wires: tuple[WireKind, ...]
+    tapes: tuple[TapeKind, ...]
+    conduits: tuple[ConduitKind, ...]
+    grommets: tuple[GrommetKind, ...]
+    fixings: tuple[FixingKind, ...]
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}{'' if number == 1 else 's'}"
+
+
+def _pieces(item: str, used: int, why: str, a: Assumptions, pack: int = 1, price: float | None = None) -> Material:
+    """A small part: as many as are used and the plan's spares, in whole packs."""
+    wanted = used + ceil(used * a.spares_percent / 100 - 1e-9)
+    packs = ceil(wanted / pack) if pack > 1 else 0
+    bought = packs * pack if packs else wanted
+    spare = f", {wanted - used} spare" if wanted > used else ""
+    return Material(
+        item=item,
+        quantity=wanted,
+        unit="pieces",
+        why=f"{why}: {used} in use{spare}",
+        pack=pack,
+        packs=packs,
+        price=None if price is None else price * bought,
+    )
+
+
+def _metres(item: str, used_mm: float, why: str, a: Assumptions, price: float | None = None) -> Material:
+    """What is sold by length: what is used and the plan's waste, up to the next 0.1 m."""
+    metres = ceil(used_mm / 1000 * (1 + a.waste_percent / 100) * 10 - 1e-9) / 10
+    waste = f" and {a.waste_percent:g} % waste" if a.waste_percent > 0 else ""
+    return Material(
+        item=item,
+        quantity=metres,
+        unit="m",
+        why=f"{why}: {used_mm / 1000:.2f} m{waste}",
+        price=None if price is None else price * metres,
+    )
+
+
+def _wires(needs: Needs, shelf: Shelf) -> Iterable[Material]:
+    kinds = {k.id: k for k in shelf.wires}
+    spools = {row.piece: row.spool for row in needs.cut}
+    plans = {(p.kind, p.section_mm2, p.colour): p for p in needs.spool_plans}
+    for (kind, section, colour), members in sorted(sorts(needs.pieces).items()):
+        metres = ceil(sum(p.cut_mm for p in members) / 100) / 10
+        count = len({spools[p.piece] for p in members if spools.get(p.piece)})
+        plan = plans.get((kind, section, colour))
+        new = f", {plan.new_spools} of them new with {plan.spool_mm / 1000:g} m" if plan and plan.new_spools else ""
+        price = needs.sized[members[0].wires[0]].price_per_m
+        yield Material(
+            item=spool_name(kinds[kind], section, colour),
+            quantity=metres,
+            unit="m",
+            why=f"{_count(len(members), 'piece')} off {_count(count, 'spool')}{new}",
+            price=None if price is None else price * metres,
+        )
+
+
+def _wraps(needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
+    for tape in shelf.tapes:
+        count = rolls_of(tape, needs.wrap, a)
+        if count:
+            used = sum(r.tape_mm for r in needs.wrap if r.tape == tape.id)
+            yield Material(
+                item=tape.name,
+                quantity=count,
+                unit="rolls",
+                why=f"{used / 1000:.1f} m of tape and {a.tape_reserve_percent:g} % reserve, no stretch from two rolls "
+                "that fits on one",
+                price=None if tape.price is None else tape.price * count,
+            )
+    over: Counter[str] = Counter()
+    for row in needs.wrap:
+        if row.part:
+            over[row.part] += ceil(row.part_mm)
+    prices = {c.name: c.price for c in shelf.conduits}
+    for name, length in sorted(over.items()):
+        yield _metres(name, length, "over bundles", a, prices.get(name))
+
+
+def _ducts(channels: Sequence[Channel], needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
+    """Conduit and trunking of channels that hold wires, and of spare ducts with their draw strings."""
+    by_id = {c.id: c for c in shelf.conduits}
+    lengths: Counter[tuple[str, float | None]] = Counter()
+    string = 0.0
+    for channel in channels:
+        bundle, length = needs.bundles.get(channel.id), needs.paths[channel.id].length_mm
+        if bundle is None and not channel.spare_duct:
+            continue
+        conduit = by_id.get(channel.conduit or "")
+        if conduit is None and channel.kind == "split_conduit" and bundle is not None:
+            conduit = split_conduit_for(bundle.diameter_laid_mm, shelf.conduits)
+        if channel.kind in CONDUITS and conduit is not None:
+            lengths[conduit.name, conduit.price] += ceil(length)
+        elif channel.kind in CONDUITS or channel.kind == "trunking":
+            word = channel.kind.replace("_", " ")
+            bore = channel.bore
+            size = "" if bore is None else f", inside {bore.width_mm:g}"
+            size += "" if bore is None else " mm" if bore.height_mm is None else f" x {bore.height_mm:g} mm"
+            lengths[f"{word}{size}", None] += ceil(length)
+        if channel.draw_string:
+            string += length + 2 * STRING_BEYOND_MM
+    for (name, price), length in sorted(lengths.items(), key=lambda item: item[0][0]):
+        yield _metres(name, length, "channels laid in it", a, price)
+    if string > 0:
+        yield _metres("draw string", string, "left in ducts for later wires", a)
+
+
+def tie_for(bundle_mm: float, fixings: Iterable[FixingKind]) -> FixingKind | None:
+    """The shortest plain cable tie that goes round a bundle; None when all are too short."""
+    plain = (f for f in fixings if f.kind == "cable_tie" and not any(word in f.name for word in SPECIAL_TIES))
+    return part_for(bundle_mm, plain)
+
+
+def _fixings(
+    channels: Sequence[Channel], needs: Needs, shelf: Shelf, pitch_mm: float, a: Assumptions
+) -> Iterable[Material]:
+    by_name = {f.name: f for f in shelf.fixings}
+    parts: Counter[str] = Counter()
+    screws: Counter[float] = Counter()
+    ties: Counter[str] = Counter()
+
+    def tie(bundle_mm: float, count: int) -> None:
+        part = tie_for(bundle_mm, shelf.fixings)
+        ties[part.name if part is not None else f"cable tie for a bundle of {bundle_mm:.0f} mm"] += count
+
+    for row in needs.securing:
+        name = row.part or FIXING_WORDS.get(row.kind, row.kind)
+        if row.kind != "screw":
+            parts[name] += 1
+        if row.screw_mm is not None:
+            screws[row.screw_mm] += 1
+        if row.kind in TIED and row.holds_mm > 0:
+            tie(row.holds_mm, 1)
+    covered = {row.channel for row in needs.wrap}
+    for channel in channels:
+        bundle = needs.bundles.get(channel.id)
+        if bundle is None or channel.id in covered or channel.kind in (*CONDUITS, "trunking") or len(bundle.items) < 2:
+            continue
+        tie(bundle.diameter_laid_mm, int(bundle.length_mm / pitch_mm))
+    for name, count in sorted(parts.items()):
+        part = by_name.get(name)
+        pack, price = (part.pack, part.price) if part is not None else (1, None)
+        yield _pieces(name, count, "securing points", a, pack, price)
+    for name, count in sorted(ties.items()):
+        part = by_name.get(name)
+        pack, price = (part.pack, part.price) if part is not None else (1, None)
+        if count:
+            yield _pieces(name, count, f"mounts, and bundles without wrap every {pitch_mm:.0f} mm", a, pack, price)
+    for length, count in sorted(screws.items()):
+        yield _pieces(f"screw, 4 mm, {length:g} mm long at the most", count, "mounts, clips and saddles", a)
+
+
+def _covers(needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
+    """Edge trim, grommets, bushings, glands and short lengths of split conduit where nothing protects yet."""
+    bare = [c for c in needs.crossings if not c.protected and c.remedy_kind]
+    trim = sum(c.length_mm for c in bare if c.remedy_kind == "edge_trim")
+    if trim > 0:
+        yield _metres("edge trim", trim, "edges that bundles cross", a)
+    grommets = {g.name: g for g in shelf.grommets}
+    holes: Counter[str] = Counter()
+    strips: Counter[str] = Counter()
+    for row in bare:
+        if row.remedy_kind in ("grommet", "bushing", "gland"):
+            hole = f"{row.remedy_kind} for a bundle through {row.size_mm or 0.0:.0f} mm"
+            holes[row.part or hole] += 1
+        elif row.remedy_kind == "split_conduit" and row.length_mm > 0:
+            strips[row.part or "split conduit"] += ceil(row.length_mm)
+    for name, count in sorted(holes.items()):
+        grommet = grommets.get(name)
+        pack, price = (grommet.pack, grommet.price) if grommet is not None else (1, None)
+        yield _pieces(name, count, "ribs, walls and holes", a, pack, price)
+    prices = {c.name: c.price for c in shelf.conduits}
+    for name, length in sorted(strips.items()):
+        yield _metres(name, length, "short lengths over edges", a, prices.get(name))
+
+
+def _ends(needs: Needs, devices: Sequence[Device], a: Assumptions) -> Iterable[Material]:
+    by_id = {d.id: d for d in devices}
+    routed = {w.id: w for w in needs.wires.values() if needs.routes[w.id].route_mm is not None}
+    for name, count in sorted(terminals(routed, needs.sized, by_id).items()):
+        yield _pieces(name, count, "ends of wires", a)
+    for width, count in sorted(heat_shrink(routed, needs.sized, by_id).items()):
+        why = f"{_count(count, 'end')}, {SHRINK_LENGTH_MM:.0f} mm each"
+        yield _metres(f"heat-shrink 2:1, {width:g} mm", count * SHRINK_LENGTH_MM, why, a)
+    count = labels(routed)
+    if count:
+        yield _pieces("label, wrap-around", count, "both ends of every conductor", a)
+
+
+def _fuses(circuits: Sequence[Circuit], sizes: Mapping[str, CircuitSize], a: Assumptions) -> Iterable[Material]:
+    fuses = Counter(
+        (c.protective.family, sizes[c.id].fuse_a or 0.0)
+        for c in circuits
+        if c.protective.kind == "fuse" and sizes[c.id].fuse_a is not None
+    )
+    for (family, amps), count in sorted(fuses.items()):
+        yield _pieces(f"fuse {amps:g} A, {family.replace('_', ' ')}", count, "one a circuit", a)
+
+
+def materials(
+    needs: Needs,
+    shelf: Shelf,
+    channels: tuple[Channel, ...],
+    circuits: tuple[Circuit, ...],
+    devices: tuple[Device, ...],
+    assumptions: Assumptions,
+    tie_pitch_mm: float,
+) -> tuple[Material, ...]:
+    """Stage `materials`. `tie_pitch_mm` is the profile's distance of ties on a bundle without wrap."""
+    a = assumptions
+    return (
+        *_wires(needs, shelf),
+        *_wraps(needs, shelf, a),
+        *_ducts(channels, needs, shelf, a),
+        *_fixings(channels, needs, shelf, tie_pitch_mm, a),
+        *_covers(needs, shelf, a),
+        *_ends(needs, devices, a),
+        *_fuses(circuits, needs.sizes, a),
+    )

@@ -1,0 +1,166 @@
+"""What to buy and what comes off which spool, for small plans counted by hand."""
+
+from math import ceil
+
+import pytest
+from msgspec.structs import replace
+
+from core.analysis.engine import analyse
+from core.analysis.materials import tie_for
+from core.analysis.results import Material
+from core.analysis.wire_ends import shrink_for
+from core.harness.wrap import rolls_without_joints
+from core.model import Bore, MetalEdge, Plan, Port, StockSpool, WrapStyle, find
+from tests.helpers.grid import KIND, LIBRARY, changed, channel, plan
+
+NODES = {"a": (50.0, 500.0), "b": (3_950.0, 500.0)}
+PLAN = plan(NODES, (channel("c", "a", "b"),), "a", "b")
+
+
+def bought(of: Plan) -> dict[str, Material]:
+    return {row.item: row for row in analyse(of, LIBRARY).materials}
+
+
+def codes(of: Plan) -> set[str]:
+    return {f.code for f in analyse(of, LIBRARY).findings}
+
+
+def test_a_bare_harness_counted_by_hand() -> None:
+    """3,900 mm of way and two wires; ten bonded mounts, each with its tie, and ties every 150 mm (profile) between."""
+    rows = bought(PLAN)
+    analysis = analyse(PLAN, LIBRARY)
+    mounts = [r for name, r in rows.items() if name.startswith("Bonded mount")]
+    assert [row.quantity for row in mounts] == [10 + 1]  # 10 % spares, whole parts
+    ties = [r for name, r in rows.items() if name.startswith("Cable tie")]
+    used = 10 + 3_900 // 150
+    assert [row.quantity for row in ties] == [used + ceil(0.1 * used)]
+    metres = sum(r.quantity for name, r in rows.items() if name.startswith(KIND.name))
+    assert metres == pytest.approx(sum(p.cut_mm for p in analysis.pieces) / 1000, abs=0.2)
+    assert rows["label, wrap-around"].quantity == 4 + 1
+    assert sum(r.quantity for name, r in rows.items() if name.startswith("fuse")) == 2  # one and its spare
+
+
+def test_terminals_go_by_stud_way_and_section() -> None:
+    studs = changed(PLAN, "devices", "load", ports=(Port(id="p", role="feed", stud_mm=8.0),))
+    section = analyse(studs, LIBRARY).sized["C-1F"].section_mm2
+    rows = bought(studs)
+    assert rows[f"ring terminal M8, {section:g} mm²"].quantity == 2  # the feed's end, and a spare
+    assert rows[f"ferrule or crimp joint, {section:g} mm²"].quantity == 3 + 1
+    assert sum(1 for name in rows if name.startswith("heat-shrink")) == 1
+
+
+def test_heat_shrink_goes_over_the_barrel() -> None:
+    assert [shrink_for(d) for d in (1.2, 3.0, 9.0, 40.0)] == [2.4, 4.8, 19.1, None]
+
+
+def test_ties_are_the_shortest_that_reach() -> None:
+    """Reach of nylon ties: 100 mm closes round 22 mm, 200 mm of 4.8 round 50 mm (makers' typical values, memory)."""
+    small, large = tie_for(20.0, LIBRARY.fixing_kinds), tie_for(49.0, LIBRARY.fixing_kinds)
+    assert small is not None
+    assert large is not None
+    assert small.largest_bundle_mm == 22
+    assert large.largest_bundle_mm == 50
+    assert tie_for(500.0, LIBRARY.fixing_kinds) is None
+
+
+def test_packs_and_prices_of_the_plan() -> None:
+    part = next(f for f in LIBRARY.fixing_kinds if f.id == "fixing-mount-bonded-19")
+    of = replace(PLAN, fixing_kinds=(replace(part, pack=25, price=0.4),))
+    row = bought(of)[part.name]
+    assert (row.quantity, row.pack, row.packs, row.price) == (11, 25, 1, pytest.approx(10.0))
+
+
+def test_waste_and_spares_are_the_plans() -> None:
+    bare = replace(PLAN, assumptions=replace(PLAN.assumptions, spares_percent=0.0, waste_percent=50.0))
+    edges = (MetalEdge(id="e", surface="floor", line_mm=((900.0, 0.0), (900.0, 900.0))),)
+    of = replace(bare, metal_edges=edges)
+    (crossing,) = analyse(of, LIBRARY).crossings
+    assert bought(of)["edge trim"].quantity == ceil(crossing.length_mm / 1000 * 1.5 * 10) / 10
+    held = [r.quantity for n, r in bought(of).items() if n.startswith(("Bonded", "Edge clip"))]
+    assert held == [9, 1]  # the edge holds one of the ten
+
+
+def test_conduit_trunking_and_draw_strings() -> None:
+    conduit = next(c for c in LIBRARY.conduit_kinds if c.id == "conduit-pliable-20")
+    of = replace(changed(PLAN, "channels", "c", kind="closed_conduit", conduit=conduit.id), conduit_kinds=(conduit,))
+    assert bought(of)[conduit.name].quantity == 4.1  # 3.9 m and 5 %
+    trunk = changed(PLAN, "channels", "c", kind="trunking", bore=Bore(width_mm=40.0, height_mm=25.0))
+    assert bought(trunk)["trunking, inside 40 x 25 mm"].quantity == 4.1
+    spare = replace(
+        PLAN,
+        channels=(*PLAN.channels, channel("s", "a", "b", spare_duct=True, draw_string=True, kind="closed_conduit")),
+    )
+    assert bought(spare)["draw string"].quantity == ceil(4.9 * 1.05 * 10) / 10
+    assert bought(spare)["closed conduit"].quantity == 4.1
+
+
+@pytest.mark.parametrize("style", ["wrap-split-conduit", "wrap-sleeve"])
+def test_what_is_slipped_over_a_bundle_is_bought(style: str) -> None:
+    row = next(s for s in LIBRARY.wrap_styles if s.id == style)
+    tapes = tuple(t for t in LIBRARY.tape_kinds if t.id == row.tape)
+    of = replace(PLAN, wrap_styles=(row,), tape_kinds=tapes, assumptions=replace(PLAN.assumptions, wrap=style))
+    (wrap,) = analyse(of, LIBRARY).wrap
+    assert wrap.part in bought(of)
+    assert wrap.minutes > 0
+    assert wrap.outside_mm > analyse(of, LIBRARY).bundles["c"].diameter_laid_mm
+
+
+def test_two_layers_take_more_than_twice_the_tape() -> None:
+    """The second pass goes over the first: pi (D + 2 layers x 2 t + t) instead of pi (D + t)."""
+    tape = next(t for t in LIBRARY.tape_kinds if t.id == "tape-cloth-pet-19")
+    assumptions = replace(PLAN.assumptions, wrap="w")
+
+    def used(passes: int) -> float:
+        style = WrapStyle(id="w", name="w", tape=tape.id, overlap=0.5, passes=passes)
+        of = replace(PLAN, wrap_styles=(style,), tape_kinds=(tape,), assumptions=assumptions)
+        return analyse(of, LIBRARY).wrap[0].tape_mm
+
+    diameter = analyse(PLAN, LIBRARY).bundles["c"].diameter_laid_mm
+    more = (diameter + 4 * tape.thickness_mm + tape.thickness_mm) / (diameter + tape.thickness_mm)
+    assert used(2) / used(1) == pytest.approx(1 + more, rel=1e-9)
+
+
+def test_rolls_without_joints() -> None:
+    """62 m in one stretch off rolls of 25 m: two whole ones and 12 m of a third. Three stretches of 15 m need three,
+    although two hold 45 m; 10 m fit the rest of one of them."""
+    assert rolls_without_joints([62_000.0], 25_000.0) == 3
+    assert rolls_without_joints([15_000.0] * 3, 25_000.0) == 3
+    assert rolls_without_joints([15_000.0] * 3 + [10_000.0], 25_000.0) == 3
+    assert rolls_without_joints([], 25_000.0) == 0
+
+
+def test_a_piece_longer_than_every_spool_is_never_spliced_silently() -> None:
+    short = replace(KIND, spools_m=(2.0,))
+    of = replace(PLAN, wire_kinds=(short, *PLAN.wire_kinds[1:]))
+    assert "cutting.too_long" in codes(of)
+    assert "cutting.too_long" not in codes(PLAN)
+    assert {row.problem for row in analyse(of, LIBRARY).cutting} == {"too long"}
+
+
+def test_remnants_are_used_and_named() -> None:
+    section = analyse(PLAN, LIBRARY).sized["C-1F"].section_mm2
+    rest = StockSpool(id="rest", kind=KIND.id, section_mm2=section, colour="RD", left_mm=6_000.0)
+    analysis = analyse(replace(PLAN, spools=(rest,)), LIBRARY)
+    (row,) = (r for r in analysis.cutting if r.stock == "rest")
+    assert row.piece == "C-1F"
+    assert row.waste_mm == pytest.approx(6_000.0 - row.cut_mm - PLAN.assumptions.kerf_mm)
+    (red,) = (p for p in analysis.spool_plans if p.colour == "RD")
+    assert (red.new_spools, red.spools, red.proven) == (0, 1, True)
+
+
+def test_cuts_over_assumed_stretches_wait() -> None:
+    assert "cutting.provisional" in codes(changed(PLAN, "channels", "c", known="assumed"))
+    assert "cutting.provisional" not in codes(PLAN)
+
+
+def test_an_unproven_plan_shows_its_gap() -> None:
+    from dataclasses import replace as with_
+
+    from core.analysis.checks.cutting import unproven
+
+    analysis = analyse(PLAN, LIBRARY)
+    open_ = replace(analysis.spool_plans[0], proven=False, new_spools=7, spools=7, least_new=6, least_spools=6)
+    (finding,) = unproven(with_(analysis, spool_plans=(open_,)))
+    assert (finding.value, finding.limit) == (7.0, 6.0)
+    assert find(PLAN, "circuits", "C").id in finding.subjects
+    assert not list(unproven(analysis))
