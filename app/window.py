@@ -5,7 +5,7 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, Qt
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QKeySequence
+from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QMenu, QTabWidget, QVBoxLayout, QWidget
 
 from app import settings as stored
@@ -25,7 +25,7 @@ from app.panels.status import StatusLine
 from app.panels.tool_bar import StageBar, hand_of
 from app.session import Session
 from app.settings import Settings
-from app.theme import Theme
+from app.theme import Theme, ThemeName
 from app.tools.desk import Desk
 from app.tools.toolbox import TOOLS
 from core.files.library import DeviceTemplate, Library
@@ -34,6 +34,13 @@ from core.model import Plan
 SIDE_WIDTH = 250, 320
 FINDINGS_HEIGHT = 170
 Areas = Qt.DockWidgetArea
+
+
+def theme_name(settings: Settings) -> ThemeName:
+    """Light or dark; as the system is where nothing else is set."""
+    if settings.theme == "system":
+        return "dark" if QGuiApplication.styleHints().colorScheme() == Qt.ColorScheme.Dark else "light"
+    return settings.theme
 
 
 def dress(application: QApplication, theme: Theme) -> None:
@@ -58,7 +65,7 @@ class Window(QMainWindow):
         self.session = Session(library, plan, parent=self)
         self.desk = Desk(self.session, self._current_settings)
         self._first_settings = settings
-        self.theme = Theme("dark" if settings.theme == "dark" else "light")
+        self.theme = Theme(theme_name(settings))
         self.view = SheetView(self.session, self.theme, self)
         self.pointer = Pointer(self.view, self.desk)
         self.files = Files(self.session, self)
@@ -368,9 +375,9 @@ class Window(QMainWindow):
     # --- settings ----------------------------------------------------------------------------------------------------
 
     def _settings_changed(self, settings: Settings) -> None:
-        wanted = "dark" if settings.theme == "dark" else "light"
+        wanted = theme_name(settings)
         if wanted != self.theme.name:
-            self._apply_theme(Theme("dark" if wanted == "dark" else "light"))
+            self._apply_theme(Theme(wanted))
         self.view.set_unit_mm(25.4 if settings.length_unit == "in" else 1.0)
         self.facts.refresh()
         self.status.refresh()

@@ -19,6 +19,7 @@ from app.panels.costs import Costs, WireLine, costs
 from app.panels.cross_section import CrossSection
 from app.panels.fields import FORMS, PLAN_FORM
 from app.panels.form import RecordForm
+from app.panels.values import has
 from app.theme import Theme, swatch_colour
 from app.tools.desk import Desk
 from app.tools.moving import collection_of
@@ -114,7 +115,8 @@ class FactsPanel(QScrollArea):
         if form is None:
             self._drop_form()
             return
-        shape = (self._collection, record_id, self._desk.unit, getattr(record, "fold", None) is None)
+        usable = tuple(has(record, field.path) for _, fields in form.sections for field in fields)
+        shape = (self._collection, record_id, self._desk.unit, usable)
         if self._form is None or shape != self._shape:
             self._drop_form()
             self._form = RecordForm(self._desk, form, record_id, record, self.widget())
@@ -153,6 +155,8 @@ class FactsPanel(QScrollArea):
 
     def _show_costs(self) -> None:
         session = self._desk.session
+        if self._is_waiting():
+            return
         record_id = session.selection[0] if session.selection else ""
         self._costs.show_costs(costs(session.analysis, self._desk, record_id, self._collection))
 
@@ -166,6 +170,11 @@ class FactsPanel(QScrollArea):
 
     def _plan_changed(self, _old: object, _new: object) -> None:
         self.refresh()
+
+    def _is_waiting(self) -> bool:
+        """While something is dragged the costs follow with the estimate, not with every proposal."""
+        session = self._desk.session
+        return session.previewing and session.analysis.plan is not session.shown
 
     def _analysis_changed(self, _analysis: object) -> None:
         if len(self._desk.session.selection) <= 1:

@@ -64,11 +64,17 @@ FUSE_KINDS = _words("fuse", "circuit_breaker", "none")
 
 NAME = Field("name", "Name")
 NOTE = Field("note", "Note", "note")
+#: Of what is drawn as an upright rectangle, as its own surface has it.
+WIDTH = Field("size.width", "Width", "length", tip="Along the surface; its right side moves")
+UPRIGHT = Field("size.height", "Height", "length", tip="Up the surface; its upper side moves")
+DEEP = Field("size.height", "Depth", "length", tip="Across the surface; its upper side moves")
 
 FORMS: dict[str, Form] = {
     "surfaces": Form("Surface", (
         ("", (
             NAME,
+            WIDTH,
+            UPRIGHT,
             Field("role", "Part", "choice", _words("floor", "wall", "ceiling", "end", "door", "face", "arch", "other")),
             Field("side", "Side", "choice", _words("inside", "outside", "board", board="board face")),
             Field("material", "Material", "choice", MATERIALS),
@@ -84,6 +90,8 @@ FORMS: dict[str, Form] = {
     "boxes": Form("Box", (
         ("", (
             NAME,
+            WIDTH,
+            DEEP,
             Field("kind", "Kind", "choice", _words("cabinet", "wheel_arch", "seat_base", "bed", "other")),
             Field("height_mm", "Height", "length"),
             Field("base_mm", "Above the surface", "length", tip="Room between the surface and the box"),
@@ -106,6 +114,8 @@ FORMS: dict[str, Form] = {
     "openings": Form("Opening", (
         ("", (
             NAME,
+            WIDTH,
+            UPRIGHT,
             Field("kind", "Kind", "choice", _words("window", "door", "hatch", "roof_fan", "vent", "other")),
             Field("cut_edge", "Cut metal edge", "flag"),
         )),
@@ -114,6 +124,8 @@ FORMS: dict[str, Form] = {
     "zones": Form("Keep-out zone", (
         ("", (
             NAME,
+            WIDTH,
+            UPRIGHT,
             Field("kind", "Because it is", "choice",
                   _words("hot", "wet", "moving", "airbag", "gas", "fuel", "brake", "sharp", "other")),
             Field("clearance_mm", "Clearance", "length"),
@@ -121,7 +133,8 @@ FORMS: dict[str, Form] = {
         )),
     )),
     "panels": Form("Panel", (
-        ("", (NAME, Field("material", "Material", "choice", MATERIALS), Field("thickness_mm", "Thickness", "length"))),
+        ("", (NAME, WIDTH, UPRIGHT, Field("material", "Material", "choice", MATERIALS),
+              Field("thickness_mm", "Thickness", "length"))),
     )),
     "nodes": Form("Node", (("", (NAME,)),)),
     "channels": Form("Channel", (

@@ -3,6 +3,7 @@
 from typing import Any
 
 from app.panels.fields import Field
+from app.panels.sizes import size_of, with_size
 from app.tools.desk import Desk
 from core.edits.change import changed, find_any, refuse
 from core.edits.circuits import set_protective, set_section
@@ -34,6 +35,8 @@ READERS = {
 
 def value_of(record: Any, path: str) -> Any:
     """The value at a path of a record; None where a nested record is missing."""
+    if path.startswith("size."):
+        return size_of(record, "width" if path == "size.width" else "height")
     for step in path.split("."):
         if record is None:
             return None
@@ -44,6 +47,8 @@ def value_of(record: Any, path: str) -> Any:
 def has(record: Any, path: str) -> bool:
     """Whether a record has such a field now: a surface without a fold has no angle."""
     head, _, rest = path.partition(".")
+    if head == "size":
+        return size_of(record, "width") is not None
     return not rest or head == "bore" or getattr(record, head) is not None
 
 
@@ -91,6 +96,8 @@ def with_value(plan: Plan, record_id: str, field: Field, value: Any) -> Plan:
     if not record_id:
         return set_plan(plan, **({head: {rest: value}} if rest else {head: value}))
     collection, record = find_any(plan, record_id)
+    if head == "size":
+        return with_size(plan, collection, record, "width" if rest == "width" else "height", value)
     if field.path == "name":
         return rename(plan, record_id, str(value))
     if field.path == "fold.fold_deg":

@@ -265,6 +265,33 @@ def test_a_circuits_facts_size_it_anew(van: Hand) -> None:
     assert van.session.plan is before
 
 
+def test_a_walls_height_is_typed_and_the_ceiling_follows(van: Hand) -> None:
+    wall = van.session.plan.surfaces[1]
+    van.session.select((wall.id,))
+    field = van.field("size.height")
+    assert isinstance(field, QLineEdit)
+    before = van.session.analysis.sheet.layout.pose(CEILING).to_vehicle((0.0, 0.0))
+    van.write(field, "1950")
+    assert max(corner.at_mm[1] for corner in find(van.session.plan, "surfaces", wall.id).corners) == 1950.0
+    after = van.session.analysis.sheet.layout.pose(CEILING).to_vehicle((0.0, 0.0))
+    assert after[2] - before[2] == pytest.approx(150.0)
+
+
+def test_a_cabinets_footprint_is_typed(van: Hand) -> None:
+    van.stage("fit-out")
+    van.tool("cabinet")
+    van.click((300.0, 900.0))
+    van.move((500.0, 1000.0))
+    van.type_in("700\t450")
+    van.key(Qt.Key.Key_Return)
+    for path, text in (("size.width", "80 cm"), ("size.height", "400")):
+        field = van.field(path)
+        assert isinstance(field, QLineEdit)
+        van.write(field, text)
+    xs, ys = zip(*van.session.plan.boxes[0].outline, strict=True)
+    assert (max(xs) - min(xs), max(ys) - min(ys)) == pytest.approx((800.0, 400.0))
+
+
 def test_a_channel_shows_its_bundle(van: Hand) -> None:
     bundle = max(van.session.analysis.bundles.values(), key=lambda each: len(each.wires))
     van.session.select((bundle.channel,))
