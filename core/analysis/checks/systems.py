@@ -61,7 +61,7 @@ def voltages(analysis: Analysis) -> Iterable[Finding]:
                     value=volts,
                     limit=kind.voltage_v,
                     unit="V",
-                    source=kind.standard or kind.source.splitlines()[0],
+                    source=kind.standard or kind.source.partition("\n")[0] or kind.name,
                     remedy="a wire made for that voltage",
                 )
 

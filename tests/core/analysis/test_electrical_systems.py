@@ -260,7 +260,8 @@ def test_a_fuse_in_a_closed_box_is_out_of_reach() -> None:
 
 def test_a_metal_case_wants_a_bond() -> None:
     inverter: Device = device(
-        "inverter", "inverter", "e", electrical={"output": "ac230", "current_a": 50.0}, ports=(Port(id="c", role="bond"),)
+        "inverter", "inverter", "e", electrical={"output": "ac230", "current_a": 50.0},
+        ports=(Port(id="c", role="bond"),),
     )  # fmt: skip
     lead = circuit("I", "battery", "inverter", kind="battery_lead", wire_kind=BATTERY_CABLE.id)
     assert "bond.missing" in codes(along((BATTERY, inverter), (lead,)))
