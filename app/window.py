@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, Qt
+from PySide6.QtCore import QByteArray, QPoint, Qt
 from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QGuiApplication, QKeySequence
 from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QMenu, QTabWidget, QVBoxLayout, QWidget
 
@@ -33,6 +33,8 @@ from core.model import Plan
 
 SIDE_WIDTH = 250, 320
 FINDINGS_HEIGHT = 170
+#: Actions of the menu on the sheet, in groups.
+CONTEXT = (("facts", "zoom-selection"), ("connect", "join", "turn", "duplicate"), ("alike", "delete"))
 Areas = Qt.DockWidgetArea
 
 
@@ -198,6 +200,8 @@ class Window(QMainWindow):
         session.analysis_failed.connect(self._analysis_failed)
         self.view.pointer_moved.connect(self.status.show_pointer)
         self.view.said.connect(self.status.say)
+        self.view.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
+        self.view.customContextMenuRequested.connect(self._context_menu)
         self.pointer.changed.connect(self._tool_changed)
         self.pointer.hinted.connect(self._hinted)
         self.stages.changed.connect(self._stage_changed)
@@ -242,6 +246,21 @@ class Window(QMainWindow):
             action = self.tools_by_id[tool.id]
             action.setEnabled(not told)
             action.setToolTip(told or f"{tool.tip}  ({tool.key})")
+
+    def _context_menu(self, at: QPoint) -> None:
+        """What can be done with what lies under the pointer, while nothing is being drawn."""
+        if self.pointer.tool_id:
+            return
+        found = self.pointer.record_at(at)
+        if found and found not in self.session.selection:
+            self.session.select((found,))
+        menu = QMenu(self)
+        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        menu.setToolTipsVisible(True)
+        for group in CONTEXT:
+            menu.addActions([self.actions_by_id[each] for each in group])
+            menu.addSeparator()
+        menu.popup(self.view.viewport().mapToGlobal(at))
 
     def _fill_recent(self) -> None:
         self.recent.clear()

@@ -1,6 +1,6 @@
 """Gives the pointer to tools and back to selecting, and tells the tools what they cannot see themselves."""
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPoint, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import QCursor, QKeyEvent, QMouseEvent
 from PySide6.QtWidgets import QLineEdit
 
@@ -17,6 +17,7 @@ from core.pages.marks import AnyMark
 
 #: What separates two typed numbers in the field beside the pointer.
 TAB = " ; "
+PICK_PX = 6.0
 STEPS: dict[Qt.Key, Point] = {
     Qt.Key.Key_Left: (-1.0, 0.0),
     Qt.Key.Key_Right: (1.0, 0.0),
@@ -137,6 +138,12 @@ class Pointer(QObject):
             QCoreApplication.sendEvent(viewport, event)
         finally:
             self._sending = False
+
+    def record_at(self, at: QPoint) -> str:
+        """What lies most likely under a pixel of the sheet, "" for nothing."""
+        reach = PICK_PX / self._view.px_per_mm
+        found = self._view.sheet_scene.records_at(self._view.sheet_at(QPointF(at)), reach)
+        return found[0] if found else ""
 
     def tell(self) -> None:
         hint = self._tool.hint if self._tool is not None else ""

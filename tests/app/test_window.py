@@ -17,6 +17,7 @@ from PySide6.QtWidgets import (
     QFileDialog,
     QLabel,
     QLineEdit,
+    QMenu,
     QPlainTextEdit,
     QTableWidget,
 )
@@ -495,6 +496,18 @@ def test_a_wire_is_lit_along_its_way_and_cannot_be_deleted(van: Hand) -> None:
     van.window.actions_by_id["delete"].trigger()
     assert van.session.plan is before
     assert "derived" in van.window.status.currentMessage()
+
+
+def test_menu_on_the_sheet_is_about_what_lies_there(van: Hand) -> None:
+    light = van.session.plan.devices[2]
+    van.view.customContextMenuRequested.emit(van.px(van.on(CEILING, light.at_mm)))
+    menu = QApplication.activePopupWidget()
+    assert isinstance(menu, QMenu)
+    assert van.session.selection == (light.id,)
+    words = {action.text(): action.isEnabled() for action in menu.actions() if action.text()}
+    assert words["Turn by 90°"]
+    assert not words["Connect as a circuit"]
+    menu.close()
 
 
 def test_connect_by_selection(van: Hand) -> None:
