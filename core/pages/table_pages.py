@@ -292,7 +292,7 @@ def _draw(sheet: _Sheet, row: _Row, spots: Sequence[_Spot]) -> None:
     for spot, parts, value in zip(spots, row.cells, row.values, strict=True):
         if spot.column.kind == "tick":
             if not row.bold and value is not None:
-                sheet.marks += _tick_box((spot.left + spot.right) / 2, first_base + 1.5, bool(value))
+                sheet.marks += tick_box((spot.left + spot.right) / 2, first_base + 1.5, bool(value))
             continue
         x, anchor = _anchor(spot)
         if isinstance(value, Swatch):
@@ -306,7 +306,7 @@ def _draw(sheet: _Sheet, row: _Row, spots: Sequence[_Spot]) -> None:
     sheet.marks.append(_rule(spots, bottom, "rule:thin"))
 
 
-def _tick_box(x: float, y: float, ticked: bool) -> list[AnyMark]:
+def tick_box(x: float, y: float, ticked: bool) -> list[AnyMark]:
     """An empty box to tick by hand, or one with a tick in it."""
     half = BOX_MM / 2
     marks: list[AnyMark] = [

@@ -67,7 +67,8 @@ class Names:
 
 
 def way_name(way: Way) -> str:
-    return way.name or f"way {way.id}"
+    """The way's own name, or its number: "way 3" for the ids 3 and w3."""
+    return way.name or f"way {way.id[1:] if way.id[:1] == 'w' and way.id[1:].isdigit() else way.id}"
 
 
 def protection_words(protective: Protective, fuse_a: float | None) -> str:

@@ -1,0 +1,140 @@
+"""What to put into one box for one wall, and what is stacked on which stud."""
+
+from collections import Counter
+
+from core.analysis.analysis import Analysis
+from core.tables.names import Names, words
+from core.tables.spots import Spot, spots_by_surface
+from core.tables.table import Cell, Column, Table, swatch
+from core.text import metres
+
+#: More terminals than this do not go on one stud (ABYC E-11; memory).
+MOST_ON_A_STUD = 4
+TORQUE = "________ Nm"
+LARGEST_LOWEST = (
+    "Largest lug lowest, against the metal of the stud; the maker of the device says the torque. "
+    "Mark each nut with paint when it is tight."
+)
+
+
+Row = tuple[Cell, ...]
+
+
+def kit_list(analysis: Analysis) -> Table:
+    """Per surface: devices, fixings, holes and what protects them, tape, and the pieces that end there."""
+    spots = spots_by_surface(analysis)
+    rows: list[Row] = []
+    headings: list[tuple[int, str]] = []
+    for surface in analysis.plan.surfaces:
+        here: list[Row] = [
+            (False, "device", device.name, 1, "piece", words(device.kind))
+            for device in analysis.plan.devices
+            if device.surface == surface.id
+        ]
+        here += _parts(spots.get(surface.id, ()))
+        here += _tape(analysis, surface.id)
+        here += _pieces(analysis, surface.id)
+        if here:
+            headings.append((len(rows), surface.name))
+            rows += here
+    total = metres(sum(piece.cut_mm for piece in analysis.pieces))
+    return Table(
+        name="kits",
+        title="Kit list per wall",
+        columns=(
+            Column(key="packed", title="packed", kind="tick", weight=0.4),
+            Column(key="group", title="group", weight=0.8),
+            Column(key="what", title="what", weight=3.4, important=True),
+            Column(key="quantity", title="quantity", kind="number", weight=0.8, important=True),
+            Column(key="unit", title="unit", weight=0.6),
+            Column(key="note", title="note", weight=3.0),
+        ),
+        rows=tuple(rows),
+        headings=tuple(headings),
+        notes=(f"{total} m of wire in all; a wire is listed on both walls it ends on.",),
+    )
+
+
+def _parts(spots: tuple[Spot, ...]) -> list[Row]:
+    """Fixings by their kind; holes and edges with what protects them."""
+    fixings = Counter(spot.what for spot in spots if spot.kind == "fixing")
+    others = Counter((spot.kind, spot.what, spot.detail) for spot in spots if spot.kind in ("hole", "edge"))
+    rows: list[Row] = [(False, "fixing", what, count, _pieces_word(count), None) for what, count in fixings.items()]
+    rows += [
+        (False, kind, what, count, _pieces_word(count), detail) for (kind, what, detail), count in others.items()
+    ]
+    return rows
+
+
+def _pieces_word(count: int) -> str:
+    return "piece" if count == 1 else "pieces"
+
+
+def _tape(analysis: Analysis, surface: str) -> list[Row]:
+    names = {tape.id: tape.name for tape in analysis.plan.tape_kinds}
+    lengths: dict[str, float] = {}
+    for row in analysis.wrap:
+        if row.tape is not None and row.tape_mm > 0 and analysis.paths[row.channel].surface == surface:
+            lengths[row.tape] = lengths.get(row.tape, 0.0) + row.tape_mm
+    return [(False, "tape", names.get(kind, kind), round(mm / 1000, 2), "m", None) for kind, mm in lengths.items()]
+
+
+def _pieces(analysis: Analysis, surface: str) -> list[Row]:
+    """Pieces that end on the surface, with where the other end goes."""
+    names = Names(analysis.plan)
+    rows: list[Row] = []
+    for piece in analysis.pieces:
+        wire = analysis.wires[piece.wires[0]]
+        at_from, at_to = (analysis.devices[end.device].surface == surface for end in (wire.from_, wire.to))
+        if not (at_from or at_to):
+            continue
+        other = "both ends here" if at_from and at_to else names.end(wire.to if at_from else wire.from_)
+        colour = f" {swatch(piece.colour)}" if piece.colour else ""
+        what = f"{piece.piece}{colour} {piece.section_mm2:g} mm²"
+        rows.append((False, "wire", what, round(piece.cut_mm / 1000, 2), "m", other))
+    return rows
+
+
+def stud_stacks(analysis: Analysis) -> Table:
+    """Every stud with its lugs from the bottom up: the largest lies lowest. Torque is written in by hand."""
+    names = Names(analysis.plan)
+    stacks: dict[tuple[str, str], list[str]] = {}
+    for wire in analysis.wires.values():
+        for end in (wire.from_, wire.to):
+            if end.port is not None:
+                stacks.setdefault((end.device, end.port), []).append(wire.id)
+    rows: list[tuple[Cell, ...]] = []
+    headings: list[tuple[int, str]] = []
+    for device in analysis.plan.devices:
+        for port in device.ports:
+            on_it = stacks.get((device.id, port.id), [])
+            if port.stud_mm is None or not on_it:
+                continue
+            head = f"{device.name}, {port.name or port.id}: M{port.stud_mm:g}"
+            if len(on_it) > MOST_ON_A_STUD:
+                head += f" · {len(on_it)} LUGS: more than {MOST_ON_A_STUD}, use a bus bar"
+            headings.append((len(rows), head))
+            ordered = sorted(on_it, key=lambda wire: (-analysis.sized[wire].section_mm2, wire))
+            for level, wire_id in enumerate(ordered, start=1):
+                wire, sized = analysis.wires[wire_id], analysis.sized[wire_id]
+                far = wire.to if wire.from_.device == device.id else wire.from_
+                torque = TORQUE if level == len(ordered) else None
+                rows.append((level, wire_id, swatch(sized.colour), sized.section_mm2, f"{port.stud_mm:g}",
+                             names.end(far), torque, False))  # fmt: skip
+    return Table(
+        name="studs",
+        title="Stud stacks",
+        columns=(
+            Column(key="level", title="from below", kind="count", weight=0.6, important=True),
+            Column(key="wire", title="wire", weight=1.0, important=True),
+            Column(key="colour", title="colour", kind="swatch", weight=1.2),
+            Column(key="section_mm2", title="lug for", kind="mm2", weight=0.7),
+            Column(key="eye", title="eye", kind="text", unit="mm", weight=0.5),
+            Column(key="far", title="far end", weight=2.4),
+            Column(key="torque", title="torque of the nut", weight=1.2),
+            Column(key="done", title="tight, marked", kind="tick", weight=0.6),
+        ),
+        rows=tuple(rows),
+        headings=tuple(headings),
+        notes=(LARGEST_LOWEST,),
+    )
