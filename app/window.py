@@ -5,14 +5,14 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QPoint, Qt
-from PySide6.QtGui import QAction, QActionGroup, QCloseEvent, QGuiApplication, QKeySequence
-from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QMenu, QTabWidget, QVBoxLayout, QWidget
+from PySide6.QtGui import QCloseEvent, QGuiApplication
+from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QTabWidget, QVBoxLayout, QWidget
 
 from app import settings as stored
-from app.actions import ACTIONS, words
 from app.canvas.view import SheetView
-from app.dialogs.commander import Commander, needed
+from app.dialogs.commander import Commander
 from app.dialogs.files import Files
+from app.panels.action_set import ActionSet
 from app.panels.empty import EmptyCard
 from app.panels.facts import FactsPanel
 from app.panels.findings import FindingsPanel
@@ -27,14 +27,12 @@ from app.session import Session
 from app.settings import Settings
 from app.theme import Theme, ThemeName
 from app.tools.desk import Desk
-from app.tools.toolbox import TOOLS
+from app.tools.toolbox import TOOLS, needed
 from core.files.library import DeviceTemplate, Library
 from core.model import Plan
 
 SIDE_WIDTH = 250, 320
 FINDINGS_HEIGHT = 170
-#: Actions of the menu on the sheet, in groups.
-CONTEXT = (("facts", "zoom-selection"), ("connect", "join", "turn", "duplicate"), ("alike", "delete"))
 Areas = Qt.DockWidgetArea
 
 
@@ -74,13 +72,12 @@ class Window(QMainWindow):
         self.commander = Commander(self.desk, self.view, self.pointer.take, self.files, settings, self)
         self._make_panes()
         self._make_actions()
-        self._make_menus()
         self._lay_out()
         self._connect()
         self._apply_theme(self.theme)
         self._stage_changed(self.stages.stage)
         self._show_title()
-        self.refresh_actions()
+        self.action_set.refresh()
 
     def _current_settings(self) -> Settings:
         return self.commander.settings if hasattr(self, "commander") else self._first_settings
@@ -100,37 +97,11 @@ class Window(QMainWindow):
         self.setStatusBar(self.status)
 
     def _make_actions(self) -> None:
-        self.actions_by_id: dict[str, QAction] = {}
-        for row in ACTIONS:
-            action = QAction(row.words, self)
-            if row.keys:
-                action.setShortcut(QKeySequence(row.keys))
-            action.setCheckable(row.is_on is not None)
-            action.triggered.connect(partial(self._run, row.id))
-            self.actions_by_id[row.id] = action
-        self.tools_by_id: dict[str, QAction] = {}
-        group = QActionGroup(self)
-        select = QAction("Select", self)
-        select.setToolTip("Select and move  (Escape)")
-        select.triggered.connect(self.pointer.select)
-        for tool_id, action in (("", select), *((row.id, QAction(row.words, self)) for row in TOOLS)):
-            action.setCheckable(True)
-            group.addAction(action)
-            self.tools_by_id[tool_id] = action
-        for tool in TOOLS:
-            action = self.tools_by_id[tool.id]
-            action.setShortcut(QKeySequence(tool.key))
-            # Letters are shortcuts on the sheet only; elsewhere they are typed.
-            action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
-            action.setToolTip(f"{tool.tip}  ({tool.key})")
-            action.triggered.connect(partial(self.pointer.take, tool.id))
-            self.view.addAction(action)
-
-    def _make_menus(self) -> None:
-        menus: dict[str, QMenu] = {}
-        for title in ("File", "Edit", "View", "Draw", "Findings", "Help"):
-            menus[title] = self.menuBar().addMenu(title)
-            menus[title].setToolTipsVisible(True)
+        self.action_set = ActionSet(self.commander, self.pointer, self.view, self)
+        self.actions_by_id, self.tools_by_id = self.action_set.by_id, self.action_set.tools
+        menus = self.action_set.fill(self.menuBar())
+        self.recent, self.panes_menu = menus["Open recent"], menus["Panes"]
+        self.recent.aboutToShow.connect(self._fill_recent)
         self.empty.offer(
             (
                 ("New vehicle from measurements…", self.actions_by_id["new"]),
@@ -138,16 +109,6 @@ class Window(QMainWindow):
                 ("Open a plan…", self.actions_by_id["open"]),
             )
         )
-        for row in ACTIONS:
-            if row.parted:
-                menus[row.menu].addSeparator()
-            menus[row.menu].addAction(self.actions_by_id[row.id])
-            if row.id == "open":
-                self.recent = menus["File"].addMenu("Open recent")
-                self.recent.aboutToShow.connect(self._fill_recent)
-        for tool in TOOLS:
-            menus["Draw"].addAction(self.tools_by_id[tool.id])
-        self.panes_menu = menus["View"].addMenu("Panes")
 
     def _lay_out(self) -> None:
         middle = QWidget(self)
@@ -201,7 +162,8 @@ class Window(QMainWindow):
         self.view.pointer_moved.connect(self.status.show_pointer)
         self.view.said.connect(self.status.say)
         self.view.setContextMenuPolicy(Qt.ContextMenuPolicy.CustomContextMenu)
-        self.view.customContextMenuRequested.connect(self._context_menu)
+        self.view.customContextMenuRequested.connect(self._menu_asked)
+        self.action_set.said.connect(self.status.say)
         self.pointer.changed.connect(self._tool_changed)
         self.pointer.hinted.connect(self._hinted)
         self.stages.changed.connect(self._stage_changed)
@@ -222,45 +184,8 @@ class Window(QMainWindow):
 
     # --- actions -----------------------------------------------------------------------------------------------------
 
-    def _run(self, action_id: str) -> None:
-        row = next(row for row in ACTIONS if row.id == action_id)
-        told = row.why_not(self.commander)
-        if told:
-            self.status.say(told)
-        else:
-            row.run(self.commander)
-        self.refresh_actions()
-
-    def refresh_actions(self) -> None:
-        """Words, checks and greyed-out actions as they are now."""
-        for row in ACTIONS:
-            action = self.actions_by_id[row.id]
-            told = row.why_not(self.commander)
-            action.setText(words(row, self.session))
-            action.setEnabled(not told)
-            action.setToolTip(told or f"{words(row, self.session)}  {f'({row.keys})' if row.keys else ''}".strip())
-            if row.is_on is not None:
-                action.setChecked(row.is_on(self.commander))
-        for tool in TOOLS:
-            told = needed(self.session.plan, tool.needs)
-            action = self.tools_by_id[tool.id]
-            action.setEnabled(not told)
-            action.setToolTip(told or f"{tool.tip}  ({tool.key})")
-
-    def _context_menu(self, at: QPoint) -> None:
-        """What can be done with what lies under the pointer, while nothing is being drawn."""
-        if self.pointer.tool_id:
-            return
-        found = self.pointer.record_at(at)
-        if found and found not in self.session.selection:
-            self.session.select((found,))
-        menu = QMenu(self)
-        menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        menu.setToolTipsVisible(True)
-        for group in CONTEXT:
-            menu.addActions([self.actions_by_id[each] for each in group])
-            menu.addSeparator()
-        menu.popup(self.view.viewport().mapToGlobal(at))
+    def _menu_asked(self, at: QPoint) -> None:
+        self.action_set.menu_at(self.view.viewport(), at)
 
     def _fill_recent(self) -> None:
         self.recent.clear()
@@ -285,14 +210,7 @@ class Window(QMainWindow):
         self.pointer.select()
         self._hinted("")
 
-    def _tool_changed(self, tool_id: str) -> None:
-        action = self.tools_by_id.get(tool_id)
-        if action is not None:
-            action.setChecked(True)
-        else:
-            for each in self.tools_by_id.values():
-                each.setChecked(False)
-
+    def _tool_changed(self, _tool_id: str) -> None:
         self._show_empty()
 
     def _show_empty(self) -> None:
@@ -310,19 +228,19 @@ class Window(QMainWindow):
 
     def _plan_changed(self, _old: object, _new: object) -> None:
         if not self.session.previewing:
-            self.refresh_actions()
+            self.action_set.refresh()
             self._show_title()
             self._show_empty()
 
     def _history_changed(self) -> None:
-        self.refresh_actions()
+        self.action_set.refresh()
         self._show_title()
 
     def _analysis_changed(self, _analysis: object) -> None:
         self._light_way()
 
     def _selection_changed(self) -> None:
-        self.refresh_actions()
+        self.action_set.refresh()
         self._light_way()
 
     def _light_way(self) -> None:
@@ -379,7 +297,7 @@ class Window(QMainWindow):
     def _replaced(self) -> None:
         self.view.zoom_to_fit()
         self.pointer.select()
-        self.refresh_actions()
+        self.action_set.refresh()
         self._show_title()
 
     def _file_used(self, path: Path) -> None:
@@ -400,7 +318,7 @@ class Window(QMainWindow):
         self.view.set_unit_mm(25.4 if settings.length_unit == "in" else 1.0)
         self.facts.refresh()
         self.status.refresh()
-        self.refresh_actions()
+        self.action_set.refresh()
 
     def _apply_theme(self, theme: Theme) -> None:
         self.theme = theme

@@ -22,7 +22,7 @@ from app.settings import Settings
 from app.tools.connect import connected
 from app.tools.desk import Desk
 from app.tools.moving import collection_of
-from app.tools.toolbox import TOOLS
+from app.tools.toolbox import TOOLS, needed
 from core.analysis.results import Finding
 from core.edits.devices import connect_to_nearest, duplicate, turn_device
 from core.edits.records import delete, unwaive, waive
@@ -336,21 +336,6 @@ class Commander(QObject):
 
 def _unwaived(plan: Plan, waiver: str) -> Plan:
     return unwaive(plan, waiver)
-
-
-def needed(plan: Plan, needs: str) -> str:
-    """Why a tool has nothing to work on yet, or ""."""
-    floor = any(surface.fold is None for surface in plan.surfaces)
-    match needs:
-        case "no floor":
-            return "The plan has a floor; raise walls from its edges." if floor else ""
-        case "floor":
-            return "" if floor else "Draw the floor first."
-        case "channel":
-            return "" if plan.channels else "Draw a channel first."
-        case "device":
-            return "" if len(plan.devices) > 1 else "Place a fuse block and a device first."
-    return ""
 
 
 def today() -> str:

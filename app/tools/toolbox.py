@@ -10,6 +10,7 @@ from app.tools.lines import ChannelTool, MeasureTool, MetalEdgeTool, RibTool
 from app.tools.on_channel import SecuringPointTool
 from app.tools.outline import CABINET, DOOR, FLOOR, PANEL, WHEEL_ARCH, WINDOW, ZONE, Making, OutlineTool
 from app.tools.walls import RaiseWallTool
+from core.model import Plan
 
 
 @dataclass(frozen=True)
@@ -57,3 +58,18 @@ TOOLS: tuple[ToolRow, ...] = (
 
 def tool_row(tool_id: str) -> ToolRow:
     return next(row for row in TOOLS if row.id == tool_id)
+
+
+def needed(plan: Plan, needs: str) -> str:
+    """Why a tool has nothing to work on yet, or ""."""
+    floor = any(surface.fold is None for surface in plan.surfaces)
+    match needs:
+        case "no floor":
+            return "The plan has a floor; raise walls from its edges." if floor else ""
+        case "floor":
+            return "" if floor else "Draw the floor first."
+        case "channel":
+            return "" if plan.channels else "Draw a channel first."
+        case "device":
+            return "" if len(plan.devices) > 1 else "Place a fuse block and a device first."
+    return ""
