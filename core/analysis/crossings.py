@@ -54,9 +54,12 @@ def _on_surface(
     obstacles: tuple[Obstacle, ...],
     passes: Sequence[PassThrough],
     parts: Parts,
-    sheltered: bool,
+    wrap: WrapRow | None,
 ) -> list[Crossing]:
     rows = []
+    # Conduit slipped over the bundle shelters it as a channel of that kind does.
+    sheltered = channel.kind in SHELTERED or (wrap is not None and wrap.sheltered)
+    thick = max(bundle.diameter_laid_mm, wrap.outside_mm if wrap is not None else 0.0)
     scale = taped(path)
     for obstacle in near(obstacles, path.local_mm):
         if _passed_by(channel, obstacle):
@@ -66,7 +69,7 @@ def _on_surface(
                 continue
             at = meeting.a_mm * scale
             protected = _protected(obstacle, at, passes, sheltered)
-            cover = _cover(obstacle, bundle.diameter_laid_mm, meeting.angle_deg, parts)
+            cover = _cover(obstacle, thick, meeting.angle_deg, parts)
             rows.append(
                 Crossing(
                     channel=channel.id,
@@ -106,8 +109,7 @@ def find_crossings(
     passes: dict[str, list[PassThrough]] = {}
     for row in pass_throughs:
         passes.setdefault(row.channel, []).append(row)
-    # Conduit slipped over the bundle shelters it as a channel of that kind does.
-    in_conduit = {row.channel for row in wrapped if row.sheltered}
+    wraps = {row.channel: row for row in wrapped}
     found: list[Crossing] = []
     members: dict[str, list[tuple[Channel, Bundle]]] = {}
     for channel in channels:
@@ -118,7 +120,7 @@ def find_crossings(
             members.setdefault(node, []).append((channel, bundle))
         if path.surface is not None:
             here = obstacles.get(path.surface, ())
-            sheltered = channel.kind in SHELTERED or channel.id in in_conduit
-            found.extend(_on_surface(channel, path, bundle, here, passes.get(channel.id, []), parts, sheltered))
+            wrap = wraps.get(channel.id)
+            found.extend(_on_surface(channel, path, bundle, here, passes.get(channel.id, []), parts, wrap))
     found.extend(find_passages(nodes, surfaces, penetrations, joints, sheet, spots, members, parts))
     return tuple(sorted(found, key=lambda c: (c.channel, c.at_mm, c.with_)))

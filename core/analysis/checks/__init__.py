@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable
 from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
-from core.analysis.checks import clearances as clear
 from core.analysis.checks import (
+    capacity,
     cutting,
     electrical,
     fixing,
@@ -22,6 +22,7 @@ from core.analysis.checks import (
     sheet,
     systems,
 )
+from core.analysis.checks import clearances as clear
 from core.analysis.results import Finding
 from core.model import Plan, Waiver
 
@@ -78,6 +79,13 @@ CHECKS: tuple[Check, ...] = (
     clear.moving_parts,
     clear.devices_in_the_way,
     fixing.small_holes,
+    capacity.small_pass_throughs,
+    capacity.plugs,
+    capacity.slides,
+    capacity.pulling,
+    capacity.jam,
+    capacity.nearly_full,
+    capacity.spare_ducts,
     fixing.bends,
     fixing.wrap,
     cutting.without_spool,
