@@ -179,15 +179,15 @@ def _check_room(plan: Plan, layout: Layout, cut: _Cut) -> None:
         if surface.id in layout.laid:
             pose = layout.pose(surface.id)
             if any(low < pose.to_vehicle(corner.at_mm)[cut.number] < high - 1e-6 for corner in surface.corners):
-                refuse(f"{-cut.by_mm:,.0f} mm cannot be taken out at {cut.at_mm:,.0f} mm: {surface.name} ends there.")
+                refuse(f"A slice of {-cut.by_mm:,.0f} mm at {cut.at_mm:,.0f} mm cannot go: {surface.name} ends in it.")
     for collection, field in DRAWN.items():
         for record in getattr(plan, collection):
             if record.surface in layout.laid:
                 pose = layout.pose(record.surface)
                 if any(low < pose.to_vehicle(p)[cut.number] < high - 1e-6 for p in getattr(record, field)):
                     refuse(
-                        f"{-cut.by_mm:,.0f} mm cannot be taken out at {cut.at_mm:,.0f} mm: "
-                        f"the {title(collection, record)} lies there."
+                        f"A slice of {-cut.by_mm:,.0f} mm at {cut.at_mm:,.0f} mm cannot go: "
+                        f"the {title(collection, record)} lies in it."
                     )
 
 
