@@ -19,7 +19,9 @@ from core.analysis.checks import (
     protection,
     routing,
     securing,
+    separation,
     sheet,
+    sight,
     systems,
 )
 from core.analysis.checks import clearances as clear
@@ -42,7 +44,10 @@ CHECKS: tuple[Check, ...] = (
     routing.moved_pulled_wires,
     routing.overfull,
     routing.separation,
+    separation.shared_channels,
+    separation.neighbours,
     routing.visible,
+    sight.uncovered,
     electrical.unusable_kinds,
     electrical.without_kind,
     electrical.sizing_faults,
