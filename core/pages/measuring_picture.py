@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from math import hypot
 
 from core.edits.measurements import Measurements, WallOpening, fields_of, section_of
+from core.geometry.section import places_of
 from core.model import Point
 from core.pages.lettering import text_mark, width_mm
 from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark, TextMark
@@ -227,17 +228,18 @@ def _side_ribs(view: _View, length: float, side: float) -> None:
     first, pitch, width = form.mm("rib_first"), form.mm("rib_pitch"), form.mm("rib_width")
     if pitch <= 0:
         return
-    at = first
-    while at < length - 20:
+    for at in places_of(length, pitch, first):
         view.area(((at - width / 2, 0), (at + width / 2, 0), (at + width / 2, side), (at - width / 2, side)), "rib")
-        at += pitch
     top = view.form.mm("centre_height")
     view.dimension("rib_first", (0, top), (first, top), 0.9)
     if first + pitch < length:
         view.dimension("rib_pitch", (first, top), (first + pitch, top), 0.9)
-    third = first + 3 * pitch
-    if third < length:
-        view.dimension("rib_width", (third - width / 2, top), (third + width / 2, top), 0.9)
+    last = places_of(length, pitch, first)[:4][-1:]
+    for at in last:
+        # Beside the first two it would cover their numbers: on the rib itself then.
+        beside = at < first + 2 * pitch
+        level, step = (side * 0.4, 0.0) if beside else (top, 0.9)
+        view.dimension("rib_width", (at - width / 2, level), (at + width / 2, level), step)
 
 
 def _plan_view(view: _View) -> None:
