@@ -1,11 +1,12 @@
-"""Stage `bends`: the inside radius a bundle needs, against the radius that is drawn at vias."""
+"""Stage `bends`: the inside radius a bundle needs, against the radius that is drawn at vias and nodes."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import dist, sqrt
 
 from core.analysis.places import sheet_point
 from core.analysis.results import BendRow, Bundle, ChannelPath, Wire
 from core.analysis.rules import number
+from core.analysis.turns import Turn
 from core.geometry.plane import along_mm
 from core.harness.bend import (
     fillet_radius_available_mm,
@@ -17,16 +18,24 @@ from core.model import Channel, Profile
 
 #: A turn smaller than this is no bend (degrees; our choice).
 SMALLEST_TURN_DEG = 5.0
+#: At a node, where every wire finds its own way round, a turn smaller than this is none (degrees; our choice).
+NODE_TURN_DEG = 30.0
+#: The profile's multiple for the wires of a group.
+WIRE_RULES = {"antenna": "bend.coax_multiple", "mains": "bend.mains_multiple"}
 
 
 def needed_radius_mm(bundle: Bundle, wires: Mapping[str, Wire], profile: Profile) -> float:
     """Inside radius: the strictest of the multiples for the bundle, its thickest wire, coax and mains cable."""
     radius = number(profile, "bend.bundle_multiple") * bundle.diameter_laid_mm if len(bundle.items) > 1 else 0.0
     for item in bundle.items:
-        group = wires[item.wires[0]].group
-        rule = {"antenna": "bend.coax_multiple", "mains": "bend.mains_multiple"}.get(group, "bend.wire_multiple")
+        rule = WIRE_RULES.get(wires[item.wires[0]].group, "bend.wire_multiple")
         radius = max(radius, number(profile, rule) * item.od_mm)
     return radius
+
+
+def _mixed_mm(ods_mm: Sequence[float]) -> float:
+    """A bundle's diameter without packing it: 1.2 sqrt(sum d2) for mixed wires (a handbook's formula, read twice)."""
+    return (1.2 if len(ods_mm) > 1 else 1.0) * sqrt(sum(od * od for od in ods_mm))
 
 
 def _legs_mm(path: ChannelPath, i: int) -> tuple[float, float]:
@@ -42,16 +51,14 @@ def outside_mm(
 ) -> dict[str, float]:
     """By channel, what a wire on the outside of all its bends is longer than the drawn line; only where that is not 0.
 
-    The bundle is taken as 1.2 sqrt(sum d2) (a handbook's formula for mixed wires, read in two printings): lengths must
-    not change with the effort of packing. A bend is made no wider than ten bundles.
+    Lengths must not change with the effort of packing (`_mixed_mm`). A bend is made no wider than ten bundles.
     """
     found = {}
     for channel in channels:
         path, bundle = paths[channel.id], bundles.get(channel.id)
         if bundle is None or len(path.local_mm) < 3:
             continue
-        mixed = 1.2 if len(bundle.items) > 1 else 1.0
-        thick = mixed * sqrt(sum(i.od_mm**2 for i in bundle.items))
+        thick = _mixed_mm([i.od_mm for i in bundle.items])
         more = 0.0
         for i, turn in enumerate(turn_angles_deg(path.local_mm), start=1):
             if turn >= SMALLEST_TURN_DEG:
@@ -63,15 +70,45 @@ def outside_mm(
     return found
 
 
+def _node_bend(
+    turn: Turn, channel: Channel, path: ChannelPath, bundle: Bundle, wires: Mapping[str, Wire], profile: Profile
+) -> BendRow:
+    """What goes on from channel to channel has to make this bend; it is held on both sides of it."""
+    through = set(turn.wires)
+    items = [item for item in bundle.items if through.intersection(item.wires)]
+    thick = _mixed_mm([item.od_mm for item in items])
+    needed = number(profile, "bend.bundle_supported_multiple") * thick if len(items) > 1 else 0.0
+    for item in items:
+        rule = WIRE_RULES.get(wires[item.wires[0]].group, "bend.wire_multiple")
+        needed = max(needed, number(profile, rule) * item.od_mm)
+    middle = fillet_radius_available_mm(*turn.legs_mm, turn.turn_deg)
+    at = 0.0 if channel.start == turn.node else path.length_mm
+    return BendRow(
+        channel=channel.id,
+        at_mm=at,
+        turn_deg=turn.turn_deg,
+        needed_mm=needed,
+        drawn_mm=inside_radius_mm(middle, thick),
+        sheet_mm=sheet_point(path, at),
+        into=turn.b if channel.id == turn.a else turn.a,
+    )
+
+
 def find_bends(
     channels: tuple[Channel, ...],
     paths: Mapping[str, ChannelPath],
     bundles: Mapping[str, Bundle],
     wires: Mapping[str, Wire],
+    turns: tuple[Turn, ...],
     profile: Profile,
 ) -> tuple[BendRow, ...]:
-    """Every via at which a channel with wires turns."""
-    rows = []
+    """Every via at which a channel with wires turns, and every node at which wires turn from channel to channel."""
+    by_id = {c.id: c for c in channels}
+    rows = [
+        _node_bend(turn, by_id[turn.a], paths[turn.a], bundles[turn.a], wires, profile)
+        for turn in turns
+        if turn.turn_deg >= NODE_TURN_DEG and turn.a in bundles
+    ]
     for channel in channels:
         path, bundle = paths[channel.id], bundles.get(channel.id)
         if bundle is None or len(path.local_mm) < 3:

@@ -28,6 +28,7 @@ from core.analysis import (
     places,
     routes,
     sizes,
+    turns,
     wires,
     wrap,
 )
@@ -217,6 +218,7 @@ class Analyser:
             "obstacles", obstacles.by_surface, plan.surfaces, plan.ribs, plan.metal_edges, plan.openings, plan.boxes,
             plan.panels, plan.zones, plan.moving_parts,
         )  # fmt: skip
+        turned = self._stage(f"{drag}turns", turns.find_turns, plan.channels, paths, ways, sheet)
         owners = self._stage("wire circuits", _wire_circuits, found)
         taped = self._stage(
             f"{drag}wrap", wrap.find_wrap, plan.channels, packed, plan.wrap_styles, plan.tape_kinds, conduits,
@@ -226,7 +228,7 @@ class Analyser:
         securing, gaps = self._stage(
             f"{drag}fixing", fixing.find_fixing, plan.channels, plan.surfaces, plan.openings, plan.zones,
             plan.moving_parts, plan.ribs, plan.circuits, plan.devices, plan.securing_points, fixings, ods, sheet, falls,
-            paths, packed, taped, owners, obstacle_rows, profile,
+            paths, packed, taped, turned, owners, obstacle_rows, profile,
         )  # fmt: skip
         rubs = self._stage(
             f"{drag}crossings", crossings.find_crossings, plan.channels, plan.nodes, plan.surfaces, plan.penetrations,
@@ -236,7 +238,7 @@ class Analyser:
             f"{drag}clearances", clearances.find_clearances, plan.channels, plan.surfaces, plan.boxes, plan.zones,
             plan.moving_parts, plan.devices, sheet, paths, packed, profile,
         )  # fmt: skip
-        turns = self._stage(f"{drag}bends", bends.find_bends, plan.channels, paths, packed, found, profile)
+        bent = self._stage(f"{drag}bends", bends.find_bends, plan.channels, paths, packed, found, turned, profile)
         outside = self._stage(f"{drag}outside", bends.outside_mm, plan.channels, paths, packed)
         cut = self._stage(
             f"{drag}pieces", pieces.cut_pieces, found, ways, sized.sized, plan.devices, plan.assumptions, outside
@@ -257,7 +259,7 @@ class Analyser:
         return Analysis(
             plan=plan, profile=profile, sheet=sheet, node_spots=spots, paths=paths, falls=falls, ambients=ambients,
             network=net, wires=found, routes=ways, loads=currents, sized=sized.sized, circuit_sizes=sized.circuits,
-            faults=sized.faults, bundles=packed, securing=securing, securing_gaps=gaps, crossings=rubs, bends=turns,
+            faults=sized.faults, bundles=packed, securing=securing, securing_gaps=gaps, crossings=rubs, bends=bent,
             wrap=taped, pieces=cut, cutting=rows, materials=buy, totals=sums, findings=(), quality=quality,
             meshes=meshed, clearances=near, spool_plans=spool_plans,
         )  # fmt: skip

@@ -2,8 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from core.analysis.grounds import (
+    BEND_REACH_MM,
+    BEND_TURN_DEG,
     Banned,
     Grounds,
     Hold,
@@ -17,6 +20,7 @@ from core.analysis.obstacles import Obstacle
 from core.analysis.places import Fall, Sheet
 from core.analysis.results import Bundle, ChannelPath, SecuringGap, SecuringRow, WrapRow
 from core.analysis.rules import number
+from core.analysis.turns import Turn
 from core.harness.securing import Securing, place
 from core.model import (
     Channel,
@@ -48,12 +52,12 @@ UPRIGHT = 0.7
 @dataclass(frozen=True)
 class Terms:
     """What holds for one channel: the spacing, the rule it comes from, how far from either end the first point may be,
-    and at which ends a branch leaves."""
+    and at which ends a branch leaves or the wires turn."""
 
     rule: str
     span_mm: float
     ends_mm: tuple[float, float]
-    breakouts: tuple[bool, bool]
+    near: tuple[Literal["", "bend", "breakout"], Literal["", "bend", "breakout"]]
 
 
 def span_rules(channel: Channel, battery: bool, mains: bool, upright: bool) -> list[str]:
@@ -85,6 +89,7 @@ class _Terms:
         falls: Mapping[str, Fall],
         bundles: Mapping[str, Bundle],
         wire_circuits: Mapping[str, str],
+        turns: Sequence[Turn],
         sheet: Sheet,
         profile: Profile,
     ) -> None:
@@ -96,6 +101,7 @@ class _Terms:
             if channel.id in bundles:
                 for node in {channel.start, channel.end}:
                     self._busy[node] = self._busy.get(node, 0) + 1
+        self._turned = {t.node for t in turns if t.turn_deg >= BEND_TURN_DEG}
         self._hanging: dict[str, float] = {}
         for device in devices:
             fall = falls.get(device.id)
@@ -117,9 +123,13 @@ class _Terms:
                 return min(max(first - self._hanging[node], LEAST_FIRST_MM), span)
             return span / 2
 
-        nodes = (channel.start, channel.end)
-        breakouts = tuple(self._busy.get(node, 0) > 2 and node not in self._hanging for node in nodes)
-        return Terms(rule, span, (end(nodes[0]), end(nodes[1])), (breakouts[0], breakouts[1]))
+        def near(node: str) -> Literal["", "bend", "breakout"]:
+            if node in self._hanging:
+                return ""
+            return "breakout" if self._busy.get(node, 0) > 2 else "bend" if node in self._turned else ""
+
+        ends = (channel.start, channel.end)
+        return Terms(rule, span, (end(ends[0]), end(ends[1])), (near(ends[0]), near(ends[1])))
 
 
 def held_mm(channel: Channel, bundle: Bundle, wrapped: WrapRow | None, conduit_od: Mapping[str, float]) -> float:
@@ -165,11 +175,10 @@ def _by_surface(
 def _windows(bends: Sequence[Banned], terms: Terms, length_mm: float) -> dict[tuple[float, float], str]:
     """Places where a point is wanted at hand, with a word for each."""
     rows = dict.fromkeys(windows_at(bends, length_mm), "bend")
-    reach = min(BREAKOUT_REACH_MM, length_mm)
-    if terms.breakouts[0]:
-        rows.setdefault((0.0, reach), "breakout")
-    if terms.breakouts[1]:
-        rows.setdefault((length_mm - reach, length_mm), "breakout")
+    for what, first in zip(terms.near, (True, False), strict=True):
+        reach = min(BREAKOUT_REACH_MM if what == "breakout" else BEND_REACH_MM, length_mm)
+        if what:
+            rows.setdefault((0.0, reach) if first else (length_mm - reach, length_mm), what)
     return rows
 
 
@@ -248,6 +257,7 @@ def find_fixing(
     paths: Mapping[str, ChannelPath],
     bundles: Mapping[str, Bundle],
     wrapped: tuple[WrapRow, ...],
+    turns: tuple[Turn, ...],
     wire_circuits: Mapping[str, str],
     obstacles: Mapping[str, tuple[Obstacle, ...]],
     profile: Profile,
@@ -256,7 +266,7 @@ def find_fixing(
     surface_by_id = {s.id: s for s in surfaces}
     here = _by_surface(surface_by_id, openings, zones, parts)
     grounds = Grounds(ribs, fixings)
-    terms_of = _Terms(channels, circuits, devices, falls, bundles, wire_circuits, sheet, profile)
+    terms_of = _Terms(channels, circuits, devices, falls, bundles, wire_circuits, turns, sheet, profile)
     # A bend that is held on both sides, as every one is here, may be this tight.
     tight = number(profile, "bend.bundle_supported_multiple")
     wraps = {row.channel: row for row in wrapped}

@@ -305,6 +305,8 @@ class BendRow(Value, frozen=True, kw_only=True):
     needed_mm: float
     drawn_mm: float
     sheet_mm: Point | None
+    #: The channel into which the wires turn at a node; "" for a bend at a via point.
+    into: str = ""
 
 
 class WrapRow(Value, frozen=True, kw_only=True):

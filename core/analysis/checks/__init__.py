@@ -92,6 +92,7 @@ CHECKS: tuple[Check, ...] = (
     capacity.nearly_full,
     capacity.spare_ducts,
     fixing.bends,
+    fixing.bends_at_nodes,
     fixing.wrap,
     cutting.without_spool,
     cutting.unproven,

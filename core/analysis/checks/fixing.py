@@ -93,7 +93,7 @@ def small_holes(analysis: Analysis) -> Iterable[Finding]:
 
 def bends(analysis: Analysis) -> Iterable[Finding]:
     for row in analysis.bends:
-        if row.drawn_mm >= row.needed_mm * (1 - 1e-6):
+        if row.into or row.drawn_mm >= row.needed_mm * (1 - 1e-6):
             continue
         yield Finding(
             code="bend.tight",
@@ -107,6 +107,32 @@ def bends(analysis: Analysis) -> Iterable[Finding]:
             source=source(analysis.profile, "bend.bundle_multiple"),
             remedy="move the corner so that both legs get longer, or split the bundle",
         )
+
+
+def bends_at_nodes(analysis: Analysis) -> Iterable[Finding]:
+    """Turns from channel to channel that are tighter than the bundle wants, in one note: corners between short channels
+    are drawn square by habit, and wires that part there round them by themselves."""
+    tight = [row for row in analysis.bends if row.into and row.drawn_mm < row.needed_mm * (1 - 1e-6)]
+    if not tight:
+        return
+    worst = sorted(tight, key=lambda r: (r.drawn_mm - r.needed_mm, r.channel))
+    named = "; ".join(
+        f"{analysis.word(r.channel)} into {analysis.word(r.into)} {r.drawn_mm:.0f} of {r.needed_mm:.0f} mm"
+        for r in worst[:PLACES]
+    )
+    more = f"; and {len(tight) - PLACES} more" if len(tight) > PLACES else ""
+    yield Finding(
+        code="bend.node",
+        severity="note",
+        subjects=tuple(dict.fromkeys(c for r in worst for c in (r.channel, r.into))),
+        message=f"At {len(tight)} turns from channel to channel the inside radius that fits is less than is wanted: "
+        f"{named}{more}.",
+        value=worst[0].drawn_mm,
+        limit=worst[0].needed_mm,
+        unit="mm",
+        source=source(analysis.profile, "bend.bundle_supported_multiple"),
+        remedy="give the bundle room to round these corners, and hold it on both sides of them",
+    )
 
 
 def wrap(analysis: Analysis) -> Iterable[Finding]:
