@@ -1,13 +1,12 @@
 """Stage `turns`: how sharply wires turn where they go from one channel into the next, in the vehicle."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import dist
+from math import atan2, degrees, dist, sqrt
 
 from core.analysis.places import Sheet
 from core.analysis.results import ChannelPath, Route
 from core.geometry.foldout import Point3, dot, sub
-from core.harness.bend import turn_angles_deg
 from core.model import Channel
 
 #: Nodes nearer together than this have no direction between them (mm).
@@ -50,14 +49,16 @@ def _vectors(path: ChannelPath, sheet: Sheet, forward: bool) -> _Drawn:
     return laid.root, [sub(q, p) for p, q in zip(line, line[1:], strict=False) if dist(p, q) > SAME_MM]
 
 
-def _ways(route: Route, by_id: Mapping[str, Channel], known: Mapping[tuple[str, bool], _Drawn]) -> list[_Way]:
+def _ways(
+    passed: Sequence[tuple[str, bool]], by_id: Mapping[str, Channel], known: Mapping[tuple[str, bool], _Drawn]
+) -> list[_Way]:
     """The drawn stretches of a route, each in one tree: what is only measured parts them."""
     ways: list[_Way] = []
     steps: list[Point3] = []
     nodes: dict[int, tuple[str, str, str]] = {}
     root = ""
-    for k, step in enumerate(route.steps):
-        drawn = known[step.channel, step.forward]
+    for k, (name, forward) in enumerate(passed):
+        drawn = known[name, forward]
         if drawn is None or (steps and drawn[0] != root):
             ways.append(_Way(tuple(steps), nodes))
             steps, nodes = [], {}
@@ -65,8 +66,8 @@ def _ways(route: Route, by_id: Mapping[str, Channel], known: Mapping[tuple[str, 
             continue
         root = drawn[0]
         if steps and drawn[1]:
-            channel = by_id[step.channel]
-            nodes[len(steps)] = (channel.start if step.forward else channel.end, route.steps[k - 1].channel, channel.id)
+            channel = by_id[name]
+            nodes[len(steps)] = (channel.start if forward else channel.end, passed[k - 1][0], name)
         steps += drawn[1]
     ways.append(_Way(tuple(steps), nodes))
     return [way for way in ways if way.nodes]
@@ -75,7 +76,7 @@ def _ways(route: Route, by_id: Mapping[str, Channel], known: Mapping[tuple[str, 
 def _turns(way: _Way) -> list[tuple[tuple[str, str, str], float, tuple[float, float]]]:
     """(node and channels, turn, legs) at every node of a way."""
     angles = (0.0, *(_angle(p, q) for p, q in zip(way.steps, way.steps[1:], strict=False)), 0.0)
-    sizes = [dot(s, s) ** 0.5 for s in way.steps]
+    sizes = [sqrt(dot(s, s)) for s in way.steps]
     corners = [0, *(k for k in range(1, len(sizes)) if angles[k] >= STRAIGHT_DEG), len(sizes)]
     found = []
     for i, corner in enumerate(corners[1:-1], start=1):
@@ -88,8 +89,15 @@ def _turns(way: _Way) -> list[tuple[tuple[str, str, str], float, tuple[float, fl
 
 
 def _angle(p: Point3, q: Point3) -> float:
-    (turn,) = turn_angles_deg(((-p[0], -p[1], -p[2]), (0.0, 0.0, 0.0), q))
-    return turn
+    x, y, z = p[1] * q[2] - p[2] * q[1], p[2] * q[0] - p[0] * q[2], p[0] * q[1] - p[1] * q[0]
+    return degrees(atan2(sqrt(x * x + y * y + z * z), p[0] * q[0] + p[1] * q[1] + p[2] * q[2]))
+
+
+def _key(route: Route) -> tuple[tuple[str, bool], ...]:
+    """The channels of a route in one of its two directions: there and back is the same way."""
+    there = tuple((s.channel, s.forward) for s in route.steps)
+    back = tuple((channel, not forward) for channel, forward in there[::-1])
+    return min(there, back)
 
 
 def find_turns(
@@ -102,12 +110,13 @@ def find_turns(
     by_id = {c.id: c for c in channels}
     same: dict[tuple[tuple[str, bool], ...], list[Route]] = {}
     for route in routes.values():
-        same.setdefault(tuple((s.channel, s.forward) for s in route.steps), []).append(route)
+        if len(route.steps) > 1:
+            same.setdefault(_key(route), []).append(route)
     steps = {step for key in same for step in key}
     known = {(c, forward): _vectors(paths[c], sheet, forward) for c, forward in steps}
     found: dict[tuple[str, str, str], tuple[float, tuple[float, float], list[str]]] = {}
-    for members in same.values():
-        for way in _ways(members[0], by_id, known):
+    for passed, members in same.items():
+        for way in _ways(passed, by_id, known):
             for (node, a, b), turn, legs in _turns(way):
                 key = (node, min(a, b), max(a, b))
                 room = legs if a <= b else legs[::-1]
