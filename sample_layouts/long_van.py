@@ -21,6 +21,8 @@ Findings that are here to teach:
 - rub.rib: the rear end of the left row of lights passes a bow without a grommet. Line the bow, or go below.
 - fuse.backup: the small fuses rely on the class T fuse to open with them in a dead short. At the bars it is waived.
 - securing.panel_screw: which screws may be used where the ceiling boards cover the crossing.
+- separation.data: tank levels, heater control and loudspeakers lie with 12 V wires. Loudspeakers and levels bear it.
+- bend.node: at the board and at the roof's edge bundles turn square between short channels; give them room there.
 - rub.seam: look at every fold between sheets of steel before a bundle is laid over it.
 - route.provisional, cutting.provisional: the way through the cab floor to the vehicle battery was not looked into yet.
 - caution.mains: every plan with mains carries it.

@@ -44,6 +44,7 @@ A sample of our own: a small van with a bench that becomes a bed, a galley and 1
 gives in such a van; powers are typical, not those of any make.
 
 Findings that are here to teach:
+- separation.data: the wire of the tank level lies with 12 V wires, which a level bears and a radio would not.
 - bend.tight: the riser at the galley turns on a corner too tight for its bundle. Move it, or give it a larger radius.
 - fuse.backup: the small fuses rely on the fuse at the battery's post to open with them in a dead short.
 - securing.panel_screw: which screws may be used where the ceiling board covers the crossing.
