@@ -19,6 +19,7 @@ from core.edits.change import (
     title,
 )
 from core.edits.surfaces import CLOSED_MM, check_within, clean_outline, propose_seams
+from core.files.limits import PICTURE_BYTES
 from core.geometry.foldout import lay_out
 from core.geometry.plane import Point, Polyline, distance_mm
 from core.geometry.polygon import sides
@@ -274,6 +275,11 @@ def place_picture(
     surface: Surface = get(plan, "surfaces", surface_id)
     if not data:
         refuse(f"The picture for {surface.name} is empty.")
+    if len(data) > PICTURE_BYTES:
+        refuse(
+            f"The picture for {surface.name} has {len(data) / 2**20:.1f} MB; at most {PICTURE_BYTES / 2**20:.0f} MB "
+            "are kept. Reduce it first."
+        )
     image_id = f"img-{sha256(data).hexdigest()[:32]}"
     if image_id not in ids(plan):
         plan, _ = _with_image(plan, image_id, data, media_type)
