@@ -47,6 +47,44 @@ def test_aligned_with_one_point_two_points_and_an_edge() -> None:
     assert word((208.0, 7.0), edge) == ("aligned", (200.0, 0.0))
 
 
+def test_things_are_named() -> None:
+    targets = Targets(segments=FLOOR, things=("fold", "seam"), from_point=(300.0, 400.0))
+    for p, words in (
+        ((990.0, 1.0), "end of fold"),
+        ((510.0, 4.0), "middle of fold"),
+        ((303.0, 5.0), "perpendicular to fold"),
+        ((650.0, 4.0), "on fold"),
+        ((1_004.0, 150.0), "on seam"),
+    ):
+        found = snap(p, targets, 12.0)
+        assert found is not None
+        assert found.words == words
+    rib = ((700.0, -100.0), (700.0, 700.0))
+    found = snap((702.0, 3.0), Targets(segments=(*FLOOR, rib), things=("fold", "seam", "rib")), 12.0)
+    assert found is not None
+    assert found.words == "crossing of fold and rib"
+    assert snap((510.0, 4.0), Targets(segments=FLOOR), 20.0).words == "middle"  # type: ignore[union-attr]
+
+
+def test_parallel_square_and_in_line_with_a_guide() -> None:
+    slope = ((0.0, 0.0), (400.0, 300.0))
+    targets = Targets(guides=(slope,), from_point=(1_000.0, 0.0))
+    # Along (4, 3) from (1000, 0), 500 mm on: (1400, 300). Across it, 500 mm on: (700, 400).
+    assert word((1_398.0, 303.0), targets) == ("parallel", pytest.approx((1_400.0, 300.0), abs=2.5))
+    assert word((702.0, 402.0), targets) == ("square", pytest.approx((700.0, 400.0), abs=3.0))
+    assert word((803.0, 598.0), targets) == ("in line", pytest.approx((800.0, 600.0), abs=3.0))
+    assert word((200.0, 156.0), targets) is None  # beside the guide itself: that is its edge's business
+    # A guide and an edge: where they cross.
+    assert word((1_004.0, 9.0), Targets(segments=FLOOR, guides=(((-50.0, 5.0), (-20.0, 5.0)),)), 15.0) == (
+        "end",
+        (1_000.0, 0.0),
+    )
+    assert word((1_006.0, 254.0), Targets(segments=FLOOR, guides=(((-50.0, 250.0), (-20.0, 250.0)),))) == (
+        "in line",
+        (1_000.0, 250.0),
+    )
+
+
 def test_the_grid_comes_last() -> None:
     targets = Targets(segments=FLOOR, grid_mm=50.0)
     assert word((148.0, 5.0), targets) == ("edge", (148.0, 0.0))
