@@ -1,12 +1,15 @@
 """Stage `bundles`: the wires of every channel, packed into the smallest round, with fill and weight."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from math import pi
+from statistics import fmean
 
 from core.analysis.results import Bundle, BundleItem, ChannelPath, Route, SizedWire, Wire
 from core.analysis.rules import number
 from core.geometry.packing import Quality, pack_all
+from core.harness.bundle import laid_diameter_mm, lay_factor_measured
 from core.model import Assumptions, Bore, Channel, ConduitKind, Profile
+from core.model.channels import Lay
 
 
 def bore_of(channel: Channel, conduits: Mapping[str, ConduitKind]) -> Bore | None:
@@ -58,6 +61,23 @@ def _items(
     return things
 
 
+def lay_factors(
+    channels: Sequence[Channel], tight_mm: Mapping[str, float], assumptions: Assumptions
+) -> dict[Lay, float]:
+    """Factor of every lay: the mean of the bundles measured in it (`channels` of several wires), else the plan's."""
+    usual: dict[Lay, float] = {
+        "by_hand": assumptions.lay_factor,
+        "combed": assumptions.combed_factor,
+        "loose": assumptions.loose_factor,
+    }
+    measured: dict[Lay, list[float]] = {}
+    for channel in channels:
+        if channel.measured_diameter_mm is not None:
+            factor = lay_factor_measured(tight_mm[channel.id], channel.measured_diameter_mm)
+            measured.setdefault(channel.lay, []).append(factor)
+    return {lay: fmean(measured[lay]) if lay in measured else factor for lay, factor in usual.items()}
+
+
 def make_bundles(
     channels: tuple[Channel, ...],
     conduits: tuple[ConduitKind, ...],
@@ -76,8 +96,14 @@ def make_bundles(
     filled = [channel for channel in channels if channel.id in members]
     contents = [_items(members[channel.id], wires, sized) for channel in filled]
     packings = pack_all([[od for _, _, od, _, _ in things] for things in contents], quality)
+    tight = {channel.id: packing.diameter_mm for channel, packing in zip(filled, packings, strict=True)}
+    factors = lay_factors(
+        [c for c, things in zip(filled, contents, strict=True) if len(things) > 1], tight, assumptions
+    )
     for channel, things, packing in zip(filled, contents, packings, strict=True):
-        lay = assumptions.lay_factor if len(things) > 1 else 1.0
+        lay = factors[channel.lay] if len(things) > 1 else 1.0
+        if channel.measured_diameter_mm is not None:
+            lay = lay_factor_measured(packing.diameter_mm, channel.measured_diameter_mm)
         bore = bore_of(channel, conduit_by_id)
         fill = limit = None
         if bore is not None:
@@ -92,7 +118,7 @@ def make_bundles(
                 for (label, ids, od, colour, _), centre in zip(things, packing.centres_mm, strict=True)
             ),
             diameter_tight_mm=packing.diameter_mm,
-            diameter_laid_mm=packing.diameter_mm * lay,
+            diameter_laid_mm=laid_diameter_mm(packing.diameter_mm, lay),
             fill_percent=fill,
             fill_limit_percent=limit,
             mass_g_per_m=sum(mass for *_, mass in things),

@@ -74,6 +74,9 @@ ChannelKind = Literal[
 ]
 
 
+Lay = Literal["by_hand", "combed", "loose"]
+
+
 class Channel(Record, frozen=True, kw_only=True):
     """A path between two nodes along one surface, or a measured one (`measured_mm`, surface None)."""
 
@@ -106,12 +109,17 @@ class Channel(Record, frozen=True, kw_only=True):
     runs_inside: RibId | None = None
     wires: WireState = "planned"
     wrap: WrapStyleId | None = None
+    #: How the wires are laid side by side; the plan's assumptions have a factor for each.
+    lay: Lay = "by_hand"
+    #: Diameter of the bundle as it was measured. It tells the hand of who made it: the factor of its lay follows.
+    measured_diameter_mm: Annotated[float, Meta(gt=0)] | None = None
     note: Note = ""
 
 
 FixingKindName = Literal[
-    "tie_mount", "p_clip", "saddle", "edge_clip", "fir_tree_clip", "bonded_mount", "clip", "cable_tie", "bracket", "screw"
-]
+    "tie_mount", "p_clip", "saddle", "edge_clip", "fir_tree_clip", "bonded_mount", "clip", "cable_tie", "bracket",
+    "screw",
+]  # fmt: skip
 
 
 class SecuringPoint(Record, frozen=True, kw_only=True):

@@ -57,7 +57,10 @@ class Assumptions(Record, frozen=True, kw_only=True):
     signal_kind: WireKindId | None = None
     antenna_kind: WireKindId | None = None
     wrap: WrapStyleId | None = None
+    #: How much thicker than packed tight a bundle lies: by hand, combed straight, loose (common practice, no source).
     lay_factor: Annotated[float, Meta(ge=1, le=2)] = 1.1
+    combed_factor: Annotated[float, Meta(ge=1, le=2)] = 1.05
+    loose_factor: Annotated[float, Meta(ge=1, le=2)] = 1.25
     end_allowance_mm: Annotated[float, Meta(ge=0)] = 150.0
     #: End at a fuse block, panelboard or bus bar, where wires are dressed to their ways.
     panel_allowance_mm: Annotated[float, Meta(ge=0)] = 300.0

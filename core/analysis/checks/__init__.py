@@ -91,6 +91,7 @@ CHECKS: tuple[Check, ...] = (
     capacity.jam,
     capacity.nearly_full,
     capacity.spare_ducts,
+    capacity.measured,
     fixing.bends,
     fixing.bends_at_nodes,
     fixing.wrap,

@@ -79,6 +79,26 @@ def nearly_full(analysis: Analysis) -> Iterable[Finding]:
         )
 
 
+def measured(analysis: Analysis) -> Iterable[Finding]:
+    """Bundles measured thinner than their wires can be packed: another number, or other wires, than the plan says."""
+    for bundle in analysis.bundles.values():
+        measured_mm = analysis.channels[bundle.channel].measured_diameter_mm
+        if measured_mm is None or measured_mm >= bundle.diameter_tight_mm * (1 - PACKING_TOLERANCE):
+            continue
+        yield Finding(
+            code="bundle.measured",
+            severity="warning",
+            subjects=(bundle.channel,),
+            message=f"{analysis.word(bundle.channel)} was measured with {measured_mm:g} mm; packed as tight as can be "
+            f"its {len(bundle.items)} wires are {bundle.diameter_tight_mm:.1f} mm.",
+            value=measured_mm,
+            limit=bundle.diameter_tight_mm,
+            unit="mm",
+            source="packing of circles in the smallest circle",
+            remedy="measure again, or look which wires really lie there",
+        )
+
+
 def spare_ducts(analysis: Analysis) -> Iterable[Finding]:
     for channel in analysis.plan.channels:
         if channel.spare_duct and not channel.draw_string:

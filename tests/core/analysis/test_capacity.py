@@ -119,3 +119,25 @@ def test_two_circuits_count_with_all_their_wires() -> None:
     both = replace(with_hole(12.0), circuits=(*PLAN.circuits, replace(PLAN.circuits[0], id="D", stops=stops)))
     plug = Connector(id="k", place=OnSurface(surface="floor", at_mm=NODES["a"]), width_mm=18.0)
     assert len(findings(replace(both, connectors=(plug,)), "hole.plug")) == 1
+
+
+def test_one_measured_bundle_tells_the_hand_of_its_maker() -> None:
+    """Packed tight d, measured 1.3 d: bundles laid the same way are taken 1.3 times as thick as packed, others not."""
+    nodes = {"a": (200.0, 500.0), "m": (1_500.0, 500.0), "b": (3_200.0, 500.0)}
+    of = plan(nodes, (channel("c", "a", "m"), channel("d", "m", "b")), "a", "b")
+    tight = analyse(of, LIBRARY).bundles["c"].diameter_tight_mm
+    known = changed(of, "channels", "c", measured_diameter_mm=1.3 * tight)
+    bundles = analyse(known, LIBRARY).bundles
+    assert bundles["c"].diameter_laid_mm == pytest.approx(1.3 * tight)
+    assert bundles["d"].diameter_laid_mm == pytest.approx(1.3 * tight)
+    combed = analyse(changed(known, "channels", "d", lay="combed"), LIBRARY).bundles["d"]
+    assert combed.diameter_laid_mm == pytest.approx(1.05 * tight)
+    assert not findings(known, "bundle.measured")
+    (found,) = findings(changed(of, "channels", "c", measured_diameter_mm=0.8 * tight), "bundle.measured")
+    assert found.limit == pytest.approx(tight)
+
+
+@pytest.mark.parametrize(("lay", "factor"), [("by_hand", 1.1), ("combed", 1.05), ("loose", 1.25)])
+def test_every_lay_has_its_factor(lay: str, factor: float) -> None:
+    bundle = analyse(changed(PLAN, "channels", "c", lay=lay), LIBRARY).bundles["c"]
+    assert bundle.diameter_laid_mm == pytest.approx(factor * bundle.diameter_tight_mm)
