@@ -143,7 +143,7 @@ def _piece_names(piece: CutPiece | None, piece_id: str, analysis: Analysis) -> d
 def _crossing(crossing: Crossing, analysis: Analysis) -> dict[str, Any]:
     both = {crossing.channel, crossing.with_}
     finding = next(
-        (f.code for f in analysis.findings if f.code.startswith("crossing") and both <= set(f.subjects)), None
+        (f.code for f in analysis.findings if f.code.startswith(("rub.", "hole.")) and both <= set(f.subjects)), None
     )
     return {
         "channel": crossing.channel,

@@ -28,7 +28,7 @@ def materials_list(analysis: Analysis) -> Table:
         rows=tuple((False, row.item, row.quantity, row.unit, row.why) for row in analysis.materials),
         notes=(
             f"Weight of all wire and cable: {analysis.totals.mass_kg:.1f} kg.",
-            "Quantities hold the reserves that the plan states; small parts are counted, not rounded up to packets.",
+            "Quantities hold the waste and spares that the plan states.",
         ),
     )
 
@@ -69,6 +69,10 @@ def findings_list(analysis: Analysis) -> Table:
     )
 
 
+#: Remedies for which nothing is drilled: their size is no hole.
+NOT_DRILLED = ("edge_trim", "split_conduit", "flexible")
+
+
 def securing_list(analysis: Analysis) -> Table:
     """Where to fix and where to drill: channel by channel, from its start on."""
     names = Names(analysis.plan)
@@ -78,15 +82,18 @@ def securing_list(analysis: Analysis) -> Table:
         found.setdefault(channel, []).append((at_mm, (False, channel, at_mm, what, hole_mm, why)))
 
     for point in analysis.securing:
-        add(
-            point.channel, point.at_mm, words(point.kind), None, "placed by hand" if point.user else "profile's spacing"
-        )
+        on = f"on {names(point.on)}; " if point.on else ""
+        hand = "placed by hand; " if point.user else ""
+        why = f"{hand}{on}{point.why or 'spacing of the profile'}"
+        add(point.channel, point.at_mm, point.part or words(point.kind), None, why)
     for gap in analysis.securing_gaps:
-        why = f"nothing to fix to for {mm(gap.to_mm - gap.from_mm)} mm, limit {mm(gap.limit_mm)} mm"
+        lies = gap.why or "nothing to fix to"
+        why = f"{lies}, for {mm(gap.to_mm - gap.from_mm)} mm, limit {mm(gap.limit_mm)} mm"
         add(gap.channel, gap.from_mm, "GAP: add a fixing", None, why)
     for crossing in analysis.crossings:
         what = f"protected: {words(crossing.kind)}" if crossing.protected else crossing.remedy or words(crossing.kind)
-        add(crossing.channel, crossing.at_mm, what, crossing.size_mm, f"crosses {names(crossing.with_)}")
+        hole_mm = crossing.size_mm if crossing.remedy_kind not in NOT_DRILLED else None
+        add(crossing.channel, crossing.at_mm, what, hole_mm, f"crosses {names(crossing.with_)}")
     rows: list[tuple[Cell, ...]] = []
     headings = []
     for channel in (channel.id for channel in analysis.plan.channels if channel.id in found):

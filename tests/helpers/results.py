@@ -279,7 +279,7 @@ def analysis(wires: int = 12, *, mains: bool = False, provisional: bool = False)
         ),
         findings=(
             Finding(
-                code="crossing.rib",
+                code="rub.rib",
                 severity="warning",
                 subjects=("ch1", "rib4"),
                 message="Right wall trunk crosses a rib without protection",

@@ -52,7 +52,7 @@ def test_a_wire_without_a_route_has_null_lengths_and_drops() -> None:
 
 
 def test_a_crossing_names_its_finding() -> None:
-    assert tables_document(analysis())["crossings"][0]["finding"] == "crossing.rib"
+    assert tables_document(analysis())["crossings"][0]["finding"] == "rub.rib"
 
 
 def test_a_cable_is_cut_as_one_piece_under_its_own_name() -> None:
