@@ -7,6 +7,7 @@ from math import isfinite
 from typing import Any
 
 from core.edits.change import add, find_any, free_name, get, new_ids, put, refuse, replaced, title
+from core.edits.dimensions import attached
 from core.edits.faces import faces_follow
 from core.edits.network import node_on, place_at
 from core.edits.surfaces import check_within, place_apart
@@ -161,7 +162,10 @@ def _of_record(plan: Plan, layout: Layout, collection: str, record: Any, motion:
     surface = get(plan, "surfaces", record.surface)
     here = _on(layout, surface.id, motion)
     if collection == "dimensions":
-        changes: dict[str, Any] = {"from_mm": here.at(record.from_mm), "to_mm": here.at(record.to_mm)}
+        # Moved by hand it measures what it measured no more: it lets go.
+        now = attached(plan, record)
+        changes: dict[str, Any] = {"from_mm": here.at(now.from_mm), "to_mm": here.at(now.to_mm)}
+        changes |= {"from_on": None, "to_on": None}
         if here.flip:
             changes["offset_mm"] = -record.offset_mm
         return replaced(record, **changes)

@@ -2,6 +2,7 @@
 
 from core.model.body import (
     METALS,
+    Anchor,
     Apart,
     Box,
     CloseOut,
@@ -98,6 +99,7 @@ __all__ = [
     "METALS",
     "NOMINAL_V",
     "SOURCES",
+    "Anchor",
     "Apart",
     "AsPulled",
     "Assumptions",

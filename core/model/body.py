@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 
 from msgspec import Meta
 
-from core.model.ids import BoxId, Id, ImageId, MovingJointId, MovingPartId, Name, Note, SurfaceId
+from core.model.ids import BoxId, DrawnId, Id, ImageId, MovingJointId, MovingPartId, Name, Note, SurfaceId
 from core.model.record import Record
 
 Point = tuple[float, float]
@@ -225,12 +225,25 @@ class Picture(Record, frozen=True, kw_only=True):
     locked: bool = False
 
 
+class Anchor(Record, frozen=True, kw_only=True):
+    """What an end of a dimension is attached to: a corner of a surface by its id, or a corner of an outline or line by
+    its number from 0."""
+
+    record: DrawnId
+    corner: Id
+
+
 class Dimension(Record, frozen=True, kw_only=True):
+    """Between two points of a surface. An attached end lies where its anchor is; `from_mm` and `to_mm` say where it
+    was put, and count where the anchor has gone."""
+
     id: Id
     surface: SurfaceId
     from_mm: Point
     to_mm: Point
     offset_mm: float = 0.0
+    from_on: Anchor | None = None
+    to_on: Anchor | None = None
 
 
 class Penetration(Record, frozen=True, kw_only=True):

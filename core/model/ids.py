@@ -14,6 +14,15 @@ Name = Annotated[str, Meta(max_length=200)]
 Note = Annotated[str, Meta(max_length=20_000)]
 
 SurfaceId = Annotated[str, Meta(min_length=1, max_length=64, extra={"ref": ("surfaces",)})]
+#: What a dimension can be attached to: records with corners.
+DrawnId = Annotated[
+    str,
+    Meta(
+        min_length=1,
+        max_length=64,
+        extra={"ref": ("surfaces", "boxes", "ribs", "openings", "metal_edges", "zones", "panels", "moving_parts")},
+    ),
+]
 BoxId = Annotated[str, Meta(min_length=1, max_length=64, extra={"ref": ("boxes",)})]
 RibId = Annotated[str, Meta(min_length=1, max_length=64, extra={"ref": ("ribs",)})]
 PanelId = Annotated[str, Meta(min_length=1, max_length=64, extra={"ref": ("panels",)})]

@@ -8,6 +8,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from core.edits.dimensions import attached
 from core.geometry.edges import outline_of
 from core.geometry.plane import Polyline
 from core.geometry.polygon import centre as inner_point
@@ -99,7 +100,7 @@ def _take_obstacles(world: World, folds: Sequence[tuple[Point, Point]], room: Ro
             room.take(turned(crossing.sheet_mm, 2.4 * k, 2.4 * k, 0.0))
     for fold in folds:
         room.take_line(fold, 0.6 * k)
-    for dimension in world.plan.dimensions:
+    for dimension in (attached(world.plan, each) for each in world.plan.dimensions):
         place = world.place(dimension.surface)
         if place is not None:
             room.take_line(place.line_to_sheet((dimension.from_mm, dimension.to_mm)), 1.0 * k)

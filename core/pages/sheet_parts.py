@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator
 from typing import Any
 
 from core.analysis.results import Bundle
+from core.edits.dimensions import attached
 from core.geometry.joints import node_places
 from core.geometry.plane import Polyline
 from core.model import Channel, InPenetration, Node, Place, Point
@@ -93,7 +94,8 @@ def thing_parts(world: World) -> Parts:
     for hole in plan.penetrations:
         yield "nodes", hole.id, (things.penetration_marks(hole, world),), _same
     if not world.is_low:
-        yield from lying("dimensions", plan.dimensions, things.dimension_marks, _nothing, k)
+        measured = tuple(attached(plan, dimension) for dimension in plan.dimensions)
+        yield from lying("dimensions", measured, things.dimension_marks, _nothing, k)
 
 
 def _nothing(_record: Any) -> tuple[Any, ...]:
