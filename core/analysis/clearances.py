@@ -17,14 +17,18 @@ from core.analysis.results import Bundle, ChannelPath, Clearance
 from core.analysis.rules import number
 from core.geometry.foldout import Point3
 from core.geometry.plane import along_mm
-from core.geometry.prism import Floats, Points3, prism_distances_mm
-from core.model import Box, Channel, Device, KeepOutZone, MovingPart, Profile, Surface
+from core.geometry.prism import Floats, Points3, line_distances_mm, prism_distances_mm
+from core.model import Box, Channel, Device, KeepOutZone, MetalEdge, MovingPart, Profile, Surface
 
 #: Bundles are looked at every so many mm, and around the nearest place once more, finer.
 STEP_MM = 20.0
 FINE = 40
 #: Channels behind something that what moves in the room does not reach.
 BEHIND = frozenset({"behind_panel", "void", "underfloor", "exterior", "engine_bay"})
+#: Channels whose own wall keeps edges off the bundle.
+SHELTERED = frozenset({"closed_conduit", "split_conduit", "trunking"})
+#: A bundle that is near to an edge over less than this passes it, instead of running along it (mm; our choice).
+ALONG_MM = 100.0
 #: Nothing is looked at more finely than this many points a channel.
 MOST_POINTS = 2_000
 
@@ -156,6 +160,18 @@ def _moving(motion: Motion, sheet: Sheet, profile: Profile) -> _Thing:
     )
 
 
+def _edge(edge: MetalEdge, sheet: Sheet, profile: Profile) -> _Thing:
+    """A raw edge beside which a bundle runs; over it, it is a crossing."""
+
+    def measure(points: Points3) -> Floats:
+        return line_distances_mm(_to_local(sheet, edge.surface, points), edge.line_mm)
+
+    low, high = _around(sheet, edge.surface, edge.line_mm, 0.0, 0.0)
+    root = sheet.layout.laid[edge.surface].root
+    limit = number(profile, "edge.clearance_mm")
+    return _Thing(edge.id, "edge", root, measure, low, high, limit, "edge.clearance_mm")
+
+
 def _nearest(line: _Line, thing: _Thing) -> tuple[float, float, float]:
     """(distance, place, length that is nearer than the limit) of the bundle's outside, all in mm."""
     count = max(2, min(MOST_POINTS, int(line.path.length_mm / STEP_MM) + 2))
@@ -240,6 +256,7 @@ def find_clearances(
     channels: tuple[Channel, ...],
     surfaces: tuple[Surface, ...],
     boxes: tuple[Box, ...],
+    edges: tuple[MetalEdge, ...],
     zones: tuple[KeepOutZone, ...],
     parts: tuple[MovingPart, ...],
     devices: tuple[Device, ...],
@@ -248,10 +265,10 @@ def find_clearances(
     bundles: Mapping[str, Bundle],
     profile: Profile,
 ) -> tuple[Clearance, ...]:
-    """Stage `clearances`: every bundle nearer to a zone or to the way of a moving part than it may be, and every device
-    that stands in such a way. Doors and other whole surfaces that move carry what lies on them and open outwards: they
-    are left out."""
-    if not zones and not parts:
+    """Stage `clearances`: every bundle nearer to a zone, to a raw edge it runs along, or to the way of a moving part
+    than it may be, and every device that stands in such a way. Doors and other whole surfaces that move carry what lies
+    on them and open outwards: they are left out."""
+    if not zones and not parts and not edges:
         return ()
     lines = _lines(channels, paths, bundles, sheet)
     surface_by_id, box_by_id = {s.id: s for s in surfaces}, {b.id: b for b in boxes}
@@ -259,6 +276,10 @@ def find_clearances(
     for zone in zones:
         if zone.surface in sheet.layout.laid and len(zone.outline) > 2:
             rows += _rows(lines, _zone(zone, sheet, profile), lambda _line: False)
+    for edge in edges:
+        if edge.surface in sheet.layout.laid and len(edge.line_mm) > 1 and not edge.protected:
+            near = _rows(lines, _edge(edge, sheet, profile), lambda line: line.channel.kind in SHELTERED)
+            rows += [row for row in near if row.near_mm > ALONG_MM]
     for motion in motions(parts, box_by_id):
         part = motion.part
         if part.surface not in sheet.layout.laid or rides(part, surface_by_id[part.surface]):

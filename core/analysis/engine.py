@@ -235,8 +235,8 @@ class Analyser:
             plan.pass_throughs, plan.moving_joints, sheet, spots, paths, packed, taped, obstacle_rows, parts,
         )  # fmt: skip
         near = self._stage(
-            f"{drag}clearances", clearances.find_clearances, plan.channels, plan.surfaces, plan.boxes, plan.zones,
-            plan.moving_parts, plan.devices, sheet, paths, packed, profile,
+            f"{drag}clearances", clearances.find_clearances, plan.channels, plan.surfaces, plan.boxes,
+            plan.metal_edges, plan.zones, plan.moving_parts, plan.devices, sheet, paths, packed, profile,
         )  # fmt: skip
         bent = self._stage(f"{drag}bends", bends.find_bends, plan.channels, paths, packed, found, turned, profile)
         outside = self._stage(f"{drag}outside", bends.outside_mm, plan.channels, paths, packed)

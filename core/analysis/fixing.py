@@ -97,10 +97,13 @@ class _Terms:
         self._wire_circuits = wire_circuits
         self._sheet, self._profile = sheet, profile
         self._busy: dict[str, int] = {}
+        # One channel holds the wires of a device beside it; the others go on from there.
+        self._holder: dict[str, str] = {}
         for channel in channels:
             if channel.id in bundles:
                 for node in {channel.start, channel.end}:
                     self._busy[node] = self._busy.get(node, 0) + 1
+                    self._holder.setdefault(node, channel.id)
         self._turned = {t.node for t in turns if t.turn_deg >= BEND_TURN_DEG}
         self._hanging: dict[str, float] = {}
         for device in devices:
@@ -119,14 +122,15 @@ class _Terms:
         first = number(self._profile, "securing.first_mm")
 
         def end(node: str) -> float:
-            if node in self._hanging:
-                return min(max(first - self._hanging[node], LEAST_FIRST_MM), span)
-            return span / 2
+            if node not in self._hanging:
+                return span / 2
+            near_mm = min(max(first - self._hanging[node], LEAST_FIRST_MM), span)
+            return near_mm if self._holder[node] == channel.id else span - near_mm
 
         def near(node: str) -> Literal["", "bend", "breakout"]:
-            if node in self._hanging:
-                return ""
-            return "breakout" if self._busy.get(node, 0) > 2 else "bend" if node in self._turned else ""
+            if self._busy.get(node, 0) > 2:
+                return "breakout"
+            return "bend" if node in self._turned and node not in self._hanging else ""
 
         ends = (channel.start, channel.end)
         return Terms(rule, span, (end(ends[0]), end(ends[1])), (near(ends[0]), near(ends[1])))

@@ -12,6 +12,20 @@ Floats = NDArray[np.float64]
 Points3 = tuple[Floats, Floats, Floats]
 
 
+def line_distances_mm(points: Points3, line: Sequence[Point]) -> Floats:
+    """Distance of every point to a polyline that lies at height 0; infinite for a line without length."""
+    x, y, h = points
+    flat = np.full(x.shape, np.inf)
+    for (ax, ay), (bx, by) in zip(line, line[1:], strict=False):
+        dx, dy = bx - ax, by - ay
+        square = dx * dx + dy * dy
+        if square > 0:
+            t = np.clip(((x - ax) * dx + (y - ay) * dy) / square, 0.0, 1.0)
+            flat = np.minimum(flat, np.hypot(x - ax - t * dx, y - ay - t * dy))
+    away: Floats = np.hypot(flat, h)
+    return away
+
+
 def prism_distances_mm(points: Points3, outline: Sequence[Point], low_mm: float, high_mm: float) -> Floats:
     """Distance of every point to the prism, 0 inside it. The outline has three corners or more."""
     x, y, h = points

@@ -81,6 +81,7 @@ CHECKS: tuple[Check, ...] = (
     fixing.rub_points,
     fixing.joints_passed,
     clear.zones,
+    clear.along_edges,
     clear.moving_parts,
     clear.devices_in_the_way,
     fixing.small_holes,

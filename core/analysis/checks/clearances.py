@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from core.analysis.analysis import Analysis
 from core.analysis.results import Clearance, Finding, Severity
 from core.analysis.rules import source
+from core.harness.crossing import TRIM_MARGIN_MM
 
 #: Nothing protects a bundle in these, so being too near is an error as well.
 NEVER = frozenset({"airbag", "gas", "fuel"})
@@ -44,6 +45,28 @@ def zones(analysis: Analysis) -> Iterable[Finding]:
             unit="mm",
             source=_source(analysis, row),
             remedy=REMEDY.get(row.kind, "lead it farther away"),
+        )
+
+
+def along_edges(analysis: Analysis) -> Iterable[Finding]:
+    """Bundles that run along a raw edge of metal, nearer than the clearance to structure."""
+    wraps = {row.channel for row in analysis.wrap if row.sheltered}
+    crossed = _crossed(analysis)
+    for row in analysis.clearances:
+        if row.kind != "edge" or row.channel in wraps or (row.channel, row.with_) in crossed:
+            continue
+        edge = next((e.name for e in analysis.plan.metal_edges if e.id == row.with_), "") or "a raw metal edge"
+        yield Finding(
+            code="clearance.edge",
+            severity="warning",
+            subjects=(row.channel, row.with_),
+            message=f"{analysis.word(row.channel)} runs {row.distance_mm:.0f} mm beside {edge} over "
+            f"{row.near_mm:.0f} mm.",
+            value=row.distance_mm,
+            limit=row.limit_mm,
+            unit="mm",
+            source=_source(analysis, row),
+            remedy=f"edge trim over {row.near_mm + 2 * TRIM_MARGIN_MM:.0f} mm, or lead it farther away",
         )
 
 

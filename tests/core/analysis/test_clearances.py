@@ -288,3 +288,21 @@ def test_places_are_those_of_the_tape_where_a_length_is_typed() -> None:
     of = replace(changed(PLAN, "channels", "c", measured_mm=3_300.0), ribs=(rib,))
     (row,) = (c for c in analyse(of, LIBRARY).crossings if c.kind == "rib")
     assert row.at_mm == pytest.approx(1_650.0)  # half of the way, however long it really is
+
+
+def test_a_bundle_along_a_raw_edge() -> None:
+    """3/8 in to structure (FAA AC 43.13-1B 11-115, read): along an edge, not over it."""
+    from core.model import MetalEdge
+
+    bundle = analyse(PLAN, LIBRARY).bundles["c"].diameter_laid_mm
+    line = ((1_000.0, 506.0), (1_800.0, 506.0))
+    of = replace(PLAN, metal_edges=(MetalEdge(id="e", surface="floor", line_mm=line),))
+    row = finding(of, "clearance.edge")
+    assert row.value == pytest.approx(6.0 - bundle / 2, abs=0.05)
+    assert row.limit == pytest.approx(9.525)
+    assert clearances(of)[0].near_mm == pytest.approx(800.0, abs=45.0)
+    farther = replace(PLAN, metal_edges=(replace(of.metal_edges[0], line_mm=((1_000.0, 520.0), (1_800.0, 520.0))),))
+    assert "clearance.edge" not in codes(farther)
+    trimmed = replace(PLAN, metal_edges=(replace(of.metal_edges[0], protected=True),))
+    assert "clearance.edge" not in codes(trimmed)
+    assert "clearance.edge" not in codes(changed(of, "channels", "c", kind="split_conduit"))

@@ -120,6 +120,26 @@ def test_every_branch_is_held_at_a_breakout() -> None:
     assert places(of, "d")[0] <= 150.0
 
 
+def test_a_device_on_the_way_is_held_on_one_side_and_the_spacing_goes_on() -> None:
+    """Lamps in a row: every one has a point at hand, no two neighbours along the row are farther apart than 450 mm."""
+    xs = (50.0, 700.0, 1_350.0, 2_000.0)
+    nodes = {f"n{k}": (x, 500.0) for k, x in enumerate(xs)}
+    row = tuple(channel(f"c{k}", f"n{k}", f"n{k + 1}") for k in range(3))
+    of = plan(nodes, row, "n0", "n3")
+    lamps = tuple(
+        Device(
+            id=f"lamp{k}", name="Lamp", kind="light", surface="floor", at_mm=nodes[f"n{k}"], node=f"n{k}",
+            electrical=Electrical(current_a=1.0),
+        )
+        for k in (1, 2)
+    )  # fmt: skip
+    of = replace(of, devices=(*of.devices, *lamps))
+    along = sorted(xs[k] - 50.0 + at for k in range(3) for at in places(of, f"c{k}"))
+    assert all(b - a <= 450.0 + 1e-6 for a, b in pairwise(along))
+    assert all(min(abs(at - (x - 50.0)) for at in along) <= 100.0 for x in xs)
+    assert len(along) == 6  # 1,950 mm in 450 mm steps, both ends near a device: five spaces and what falls short
+
+
 def rib(**fields) -> Rib:
     line = ((1_000.0, 0.0), (1_000.0, 2_000.0))
     return Rib(**{"id": "rib", "surface": "floor", "line_mm": line, "width_mm": 60.0, **fields})
