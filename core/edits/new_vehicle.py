@@ -21,6 +21,8 @@ from core.model import Apart, Box, MovingJoint, MovingPart, Plan, Surface, find
 
 #: Room on the sheet between the folded body and what lies apart.
 GAP_MM = 300.0
+#: More of it round the net of a wheel arch, which has seam tabs on every side.
+NET_GAP_MM = 150.0
 #: Wire that a loop at a door pillar takes, open and closed (common practice, no source). Each is to be measured.
 LOOP_OPEN_MM, LOOP_CLOSED_MM = 260.0, 180.0
 TRAVEL_DEG = {"leaves": 180.0, "tailgate": 90.0}
@@ -143,7 +145,7 @@ def _beside(shape: Shape, laid: Sequence[Surface]) -> dict[str, Apart]:
     right = max(x for x, _ in points) + GAP_MM
     form, width = shape.form, shape.width
     front = [y for y, _ in (*shape.section.wall, *shape.section.roof)]
-    bulge = max(front) + width / 2 + GAP_MM
+    bulge = max(front) + width / 2 + GAP_MM + NET_GAP_MM
     depth = form.mm("floor_width") / 2 - form.mm("arch_gap") / 2 + 200
     places = {
         "arch right": Apart(at_mm=(-GAP_MM - depth - form.mm("arch_length"), bulge)),

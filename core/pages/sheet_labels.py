@@ -159,6 +159,10 @@ def _captions(world: World, outlines: Mapping[str, Polyline], room: Rooms, label
             ((left - gap, high - 1.2 * k - drop), "right"),
             ((right + gap, high - 1.2 * k - drop), "left"),
         ]
+        if whole != surface.name:
+            # A net has tabs all round; further out and at its feet there is mostly room.
+            away = gap + 3.0 * k
+            beside += [((left - away, low + 5.2 * k), "right"), ((right + away, low + 5.2 * k), "left")]
         over: list[tuple[Point, Anchor]] = [
             ((left + k, high + deep - drop + 1.4 * k), "left"),
             ((right - k, high + deep - drop + 1.4 * k), "right"),

@@ -34,7 +34,7 @@ def survey_pages(
     `values` prints what the form holds beside the lines, for measuring again. Typical sizes are never printed as if
     they were measured.
     """
-    on = on or paper("A4", "portrait")
+    on = on or paper(imprint.choices.paper, "portrait")
     rows = _opening_rows(form)
     first = frame(on, imprint, f"{TITLE}: {_name(form.body)}", 1, 2)
     second = frame(on, imprint, f"{TITLE}: {_name(form.body)}", 2, 2)
@@ -50,7 +50,7 @@ def survey_of_plan(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
     assumed = [surface for surface in analysis.plan.surfaces if surface.known == "assumed"][:MOST_SURFACES]
     if not assumed:
         return pages
-    on = paper("A4", "portrait")
+    on = paper(imprint.choices.paper, "portrait")
     return (*pages, *_assumed_pages(assumed, on, imprint))
 
 
