@@ -1,10 +1,11 @@
 """Stages `cutting` and `totals`: which spool every piece comes off, and the sums over all of them."""
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from core.analysis.colours import WORDS
 from core.analysis.results import CutPiece, CutRow, SizedWire, SpoolPlan, Totals, WrapRow
-from core.harness.cutting import plan_cuts
+from core.harness.cutting import Cutting, plan_cuts
 from core.harness.wrap import rolls_without_joints
 from core.model import Assumptions, StockSpool, TapeKind, WireKind
 
@@ -31,6 +32,14 @@ def spool_name(kind: WireKind, section_mm2: float, colour: str) -> str:
     return f"{kind.name} {section_mm2:g} mm²{f' {colour_word}' if colour_word else ''}"
 
 
+@lru_cache(maxsize=1_024)
+def _planned(
+    pieces: tuple[tuple[str, float], ...], have: tuple[tuple[str, float], ...], kerf_mm: float, new_mm: float
+) -> Cutting:
+    """An edit changes the cuts of one or two sorts of wire; the others are remembered."""
+    return plan_cuts(dict(pieces), have, kerf_mm, new_mm)
+
+
 def cut_rows(
     pieces: tuple[CutPiece, ...], kinds: tuple[WireKind, ...], stock: tuple[StockSpool, ...], assumptions: Assumptions
 ) -> tuple[tuple[CutRow, ...], tuple[SpoolPlan, ...]]:
@@ -48,7 +57,7 @@ def cut_rows(
         ]
         needed = sum(p.cut_mm + assumptions.kerf_mm for p in members)
         new_mm = _new_spool_mm(kind, needed)
-        plan = plan_cuts({p.piece: p.cut_mm for p in members}, have, assumptions.kerf_mm, new_mm)
+        plan = _planned(tuple((p.piece, p.cut_mm) for p in members), tuple(have), assumptions.kerf_mm, new_mm)
         spool_of = dict(plan.assignments)
         waste = dict(plan.waste_mm)
         in_stock = dict(have)
