@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 from core.analysis.grounds import (
@@ -19,9 +20,9 @@ from core.analysis.motion import rides, swept_outline
 from core.analysis.obstacles import Obstacle
 from core.analysis.places import Fall, Sheet
 from core.analysis.results import Bundle, ChannelPath, SecuringGap, SecuringRow, WrapRow
-from core.analysis.rules import number
+from core.analysis.rules import number, source
 from core.analysis.turns import Turn
-from core.harness.securing import Securing, place
+from core.harness.securing import Securing, Stretch, place
 from core.model import (
     Channel,
     Circuit,
@@ -37,6 +38,8 @@ from core.model import (
     Surface,
 )
 
+#: From, to (mm).
+Stretched = tuple[float, float]
 #: However long a wire hangs between a device and its channel, the channel's first point may be this far from its end
 #: (mm; our choice: room for a hand and the corner that is usually there).
 LEAST_FIRST_MM = 50.0
@@ -55,6 +58,7 @@ class Terms:
     and at which ends a branch leaves or the wires turn."""
 
     rule: str
+    source: str
     span_mm: float
     ends_mm: tuple[float, float]
     near: tuple[Literal["", "bend", "breakout"], Literal["", "bend", "breakout"]]
@@ -133,7 +137,7 @@ class _Terms:
             return "bend" if node in self._turned and node not in self._hanging else ""
 
         ends = (channel.start, channel.end)
-        return Terms(rule, span, (end(ends[0]), end(ends[1])), (near(ends[0]), near(ends[1])))
+        return Terms(rule, source(self._profile, rule), span, (end(ends[0]), end(ends[1])), (near(ends[0]), near(ends[1])))
 
 
 def held_mm(channel: Channel, bundle: Bundle, wrapped: WrapRow | None, conduit_od: Mapping[str, float]) -> float:
@@ -224,7 +228,7 @@ def _rows(
 
 def _why(terms: Terms, hold: Hold | None) -> str:
     screw = f"; screw no longer than {hold.screw_mm:g} mm" if hold is not None and hold.screw_mm is not None else ""
-    return f"at most {terms.span_mm:.0f} mm apart{screw}"
+    return f"at most {terms.span_mm:.0f} mm apart, {terms.source}{screw}"
 
 
 def _gap_why(from_mm: float, to_mm: float, banned: Sequence[Banned], bare: str) -> str:
@@ -242,6 +246,20 @@ def _bare(holds: Sequence[Hold], surface: Surface | None, thick_mm: float) -> st
     if any(hold.ground == ground for hold in holds):
         return ""
     return f"where no part of the catalogue for a {ground} takes {thick_mm:.0f} mm"
+
+
+@lru_cache(maxsize=20_000)
+def _placed(
+    length_mm: float,
+    stretches: tuple[Stretch, ...],
+    span_mm: float,
+    banned: tuple[Stretched, ...],
+    windows: tuple[Stretched, ...],
+    users: tuple[float, ...],
+    ends_mm: tuple[float, float],
+) -> Securing:
+    """An edit changes a few channels; the others are remembered."""
+    return place(length_mm, stretches, span_mm, forbidden=banned, windows=windows, fixed=users, end_mm=ends_mm)
 
 
 def find_fixing(
@@ -297,14 +315,14 @@ def find_fixing(
         banned = [*bends, *banned_stretches(path, local.openings, local.zones, local.swept)]
         bare = _bare(holds, surface, thick)
         windows = _windows(bends, terms, path.length_mm)
-        answer = place(
+        answer = _placed(
             path.length_mm,
-            stretches,
+            tuple(stretches),
             terms.span_mm,
-            forbidden=[(b.from_mm, b.to_mm) for b in banned],
-            windows=tuple(windows),
-            fixed=tuple(at for at in users if at <= path.length_mm),
-            end_mm=terms.ends_mm,
+            tuple((b.from_mm, b.to_mm) for b in banned),
+            tuple(windows),
+            tuple(at for at in users if at <= path.length_mm),
+            terms.ends_mm,
         )
         rows += _rows(channel, answer, holds, users, banned, terms, thick)
         rows += [

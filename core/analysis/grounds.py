@@ -73,10 +73,14 @@ class Grounds:
     def __init__(self, ribs: Iterable[Rib], fixings: Sequence[FixingKind]) -> None:
         self._ribs = {rib.id: rib for rib in ribs}
         self._fixings = fixings
+        self._parts: dict[tuple[tuple[str, ...], float], tuple[str, FixingKind | None] | None] = {}
 
     def _hold(self, channel: Channel, ground: Ground, on: str, bundle_mm: float, thick_mm: float) -> Hold | None:
         kinds = kinds_for(ground, bundle_mm, thick_mm, duct=DUCTS.get(channel.kind, ""), harsh=channel.kind in HARSH)
-        found = part_of(kinds, bundle_mm, self._fixings)
+        key = (kinds, bundle_mm)
+        if key not in self._parts:
+            self._parts[key] = part_of(kinds, bundle_mm, self._fixings)
+        found = self._parts[key]
         if found is None:
             return None
         kind, part = found

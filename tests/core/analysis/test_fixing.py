@@ -67,6 +67,7 @@ def test_mains_is_held_closer_and_upright_less_close() -> None:
     mains = changed(mains, "channels", "c", groups=("mains",))
     along = places(mains)
     assert max(b - a for a, b in pairwise(along)) <= 250.0 + 1e-6
+    assert "250 mm apart, BS 7671" in rows(mains)[0].why
     wall = Surface(
         id="wall",
         name="Wall",
