@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from core.analysis.covers import Cover, Parts, conduit_cover, edge_cover, through_or_over
 from core.analysis.obstacles import Obstacle, near, taped
-from core.analysis.passages import find_passages
+from core.analysis.passages import Member, find_passages
 from core.analysis.places import SAME_POINT_MM, Sheet, sheet_point
 from core.analysis.results import Bundle, ChannelPath, Crossing, NodeSpot, WrapRow
 from core.geometry.plane import crossings as cross
@@ -50,16 +50,13 @@ def _cover(obstacle: Obstacle, bundle_mm: float, angle_deg: float, parts: Parts)
 def _on_surface(
     channel: Channel,
     path: ChannelPath,
-    bundle: Bundle,
     obstacles: tuple[Obstacle, ...],
     passes: Sequence[PassThrough],
     parts: Parts,
-    wrap: WrapRow | None,
+    sheltered: bool,
+    thick: float,
 ) -> list[Crossing]:
     rows = []
-    # Conduit slipped over the bundle shelters it as a channel of that kind does.
-    sheltered = channel.kind in SHELTERED or (wrap is not None and wrap.sheltered)
-    thick = max(bundle.diameter_laid_mm, wrap.outside_mm if wrap is not None else 0.0)
     scale = taped(path)
     for obstacle in near(obstacles, path.local_mm):
         if _passed_by(channel, obstacle):
@@ -111,16 +108,19 @@ def find_crossings(
         passes.setdefault(row.channel, []).append(row)
     wraps = {row.channel: row for row in wrapped}
     found: list[Crossing] = []
-    members: dict[str, list[tuple[Channel, Bundle]]] = {}
+    members: dict[str, list[Member]] = {}
     for channel in channels:
         bundle, path = bundles.get(channel.id), paths[channel.id]
         if bundle is None:
             continue
+        wrap = wraps.get(channel.id)
+        thick = max(bundle.diameter_laid_mm, wrap.outside_mm if wrap is not None else 0.0)
         for node in (channel.start, channel.end):
-            members.setdefault(node, []).append((channel, bundle))
+            members.setdefault(node, []).append((channel, bundle, thick))
         if path.surface is not None:
             here = obstacles.get(path.surface, ())
-            wrap = wraps.get(channel.id)
-            found.extend(_on_surface(channel, path, bundle, here, passes.get(channel.id, []), parts, wrap))
+            # Conduit slipped over the bundle shelters it as a channel of that kind does.
+            sheltered = channel.kind in SHELTERED or (wrap is not None and wrap.sheltered)
+            found.extend(_on_surface(channel, path, here, passes.get(channel.id, []), parts, sheltered, thick))
     found.extend(find_passages(nodes, surfaces, penetrations, joints, sheet, spots, members, parts))
     return tuple(sorted(found, key=lambda c: (c.channel, c.at_mm, c.with_)))

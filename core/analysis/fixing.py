@@ -136,8 +136,8 @@ class _Terms:
                 return "breakout"
             return "bend" if node in self._turned and node not in self._hanging else ""
 
-        ends = (channel.start, channel.end)
-        return Terms(rule, source(self._profile, rule), span, (end(ends[0]), end(ends[1])), (near(ends[0]), near(ends[1])))
+        a, b = channel.start, channel.end
+        return Terms(rule, source(self._profile, rule), span, (end(a), end(b)), (near(a), near(b)))
 
 
 def held_mm(channel: Channel, bundle: Bundle, wrapped: WrapRow | None, conduit_od: Mapping[str, float]) -> float:

@@ -11,7 +11,8 @@ from core.model import METALS, Channel, InPenetration, MovingJoint, Node, Penetr
 
 #: Kinds of channel that lie outside the living space.
 OUTDOORS = frozenset({"underfloor", "exterior", "engine_bay"})
-Member = tuple[Channel, Bundle]
+#: A channel that ends at the node, what is in it, and how thick that is with its wrap (mm).
+Member = tuple[Channel, Bundle, float]
 
 
 def _row(
@@ -24,7 +25,7 @@ def _row(
     protected: bool,
     moving: bool,
 ) -> Crossing:
-    channel, bundle = member
+    channel, bundle, _ = member
     where: tuple[Point, ...] = spot.sheet_mm
     return Crossing(
         channel=channel.id,
@@ -52,12 +53,12 @@ def _hole(
     parts: Parts,
 ) -> Crossing:
     """A penetration is one crossing, sized by the largest bundle on either side of it."""
-    member = max(members, key=lambda m: m[1].diameter_laid_mm)
+    member = max(members, key=lambda m: m[2])
     sides = (surfaces.get(hole.a), surfaces.get(hole.b))
     outside = any(s is not None and s.side == "outside" for s in sides) or any(
-        channel.kind in OUTDOORS for channel, _ in members
+        channel.kind in OUTDOORS for channel, _, _ in members
     )
-    cover = hole_cover(parts, member[1].diameter_laid_mm, hole.thickness_mm, outside)
+    cover = hole_cover(parts, member[2], hole.thickness_mm, outside)
     return _row(node, spot, member, hole.id, "hole", cover, hole.protection != "none", member[0].moving)
 
 
@@ -81,9 +82,9 @@ def _meetings(
 ) -> Iterable[Crossing]:
     """Folds and seams that a bundle passes at this node: those that part two surfaces on which bundles run."""
     on: dict[str, list[Member]] = {}
-    for channel, bundle in members:
-        if channel.surface is not None:
-            on.setdefault(channel.surface, []).append((channel, bundle))
+    for member in members:
+        if member[0].surface is not None:
+            on.setdefault(member[0].surface, []).append(member)
     if len(on) < 2:
         return
     seen: set[str] = set()
@@ -93,8 +94,8 @@ def _meetings(
                 continue
             seen.add(meeting.via)
             # What goes across is no thicker than the thicker bundle on its thinner side.
-            thickest = (max(on[s], key=lambda m: m[1].diameter_laid_mm) for s in (surface, meeting.surface))
-            member = min(thickest, key=lambda m: m[1].diameter_laid_mm)
+            thickest = (max(on[s], key=lambda m: m[2]) for s in (surface, meeting.surface))
+            member = min(thickest, key=lambda m: m[2])
             if meeting.passage == "moving_joint":
                 joint = joints.get(meeting.joint or "")
                 cover = _flexible(joint)

@@ -21,7 +21,8 @@ LIBRARY = library()
 
 
 RESULTS = (
-    "paths", "wires", "routes", "loads", "sized", "circuit_sizes", "bundles", "securing", "crossings", "bends", "wrap",
+    "paths", "wires", "routes", "loads", "sized", "circuit_sizes", "bundles", "securing", "securing_gaps", "crossings",
+    "clearances", "bends", "wrap", "spool_plans",
     "pieces", "cutting", "materials", "totals", "findings",
 )  # fmt: skip
 
