@@ -34,10 +34,11 @@ def spool_name(kind: WireKind, section_mm2: float, colour: str) -> str:
 
 @lru_cache(maxsize=1_024)
 def _planned(
-    pieces: tuple[tuple[str, float], ...], have: tuple[tuple[str, float], ...], kerf_mm: float, new_mm: float
+    lengths_mm: tuple[float, ...], have: tuple[tuple[str, float], ...], kerf_mm: float, new_mm: float
 ) -> Cutting:
-    """An edit changes the cuts of one or two sorts of wire; the others are remembered."""
-    return plan_cuts(dict(pieces), have, kerf_mm, new_mm)
+    """Cuts of pieces that are called by their number. An edit changes one or two sorts of wire, and a return is as
+    long as its feed: what was planned before is remembered."""
+    return plan_cuts({f"{k:06}": mm for k, mm in enumerate(lengths_mm)}, have, kerf_mm, new_mm)
 
 
 def cut_rows(
@@ -57,13 +58,16 @@ def cut_rows(
         ]
         needed = sum(p.cut_mm + assumptions.kerf_mm for p in members)
         new_mm = _new_spool_mm(kind, needed)
-        plan = _planned(tuple((p.piece, p.cut_mm) for p in members), tuple(have), assumptions.kerf_mm, new_mm)
-        spool_of = dict(plan.assignments)
+        ordered = sorted(members, key=lambda p: (-p.cut_mm, p.piece))
+        plan = _planned(tuple(p.cut_mm for p in ordered), tuple(have), assumptions.kerf_mm, new_mm)
+        named = {f"{k:06}": p.piece for k, p in enumerate(ordered)}
+        spool_of = {named[number]: spool for number, spool in plan.assignments}
         waste = dict(plan.waste_mm)
         in_stock = dict(have)
         bought = {s: n for n, s in enumerate((s for s in waste if s not in in_stock), start=1)}
         name = spool_name(kind, section, colour)
-        problems = {**dict.fromkeys(plan.too_long, "too long"), **dict.fromkeys(plan.unplaced, "none left")}
+        problems = dict.fromkeys((named[number] for number in plan.too_long), "too long")
+        problems |= dict.fromkeys((named[number] for number in plan.unplaced), "none left")
         for piece in sorted(members, key=lambda p: (spool_of.get(p.piece, ""), -p.cut_mm, p.piece)):
             spool = spool_of.get(piece.piece)
             label = "" if spool is None else f"{name} #{bought[spool]}" if spool in bought else spool

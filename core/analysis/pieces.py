@@ -12,6 +12,8 @@ from core.model import DISTRIBUTION, Assumptions, Device
 
 #: Nobody rounds to less than this (mm); below it is not rounded.
 LEAST_STEP_MM = 1e-3
+#: Less than this is the noise of adding lengths (mm).
+NOISE_MM = 1e-6
 
 
 def _end(device: Device, port_id: str | None, assumptions: Assumptions) -> float:
@@ -24,16 +26,17 @@ def _end(device: Device, port_id: str | None, assumptions: Assumptions) -> float
     return assumptions.panel_allowance_mm if device.kind in DISTRIBUTION else assumptions.end_allowance_mm
 
 
-def _rounding(length_mm: float, step_mm: float) -> float:
-    """What rounding up to a multiple of `step_mm` adds; one that is such already (but for noise) gets nothing."""
+def _rounded(length_mm: float, step_mm: float) -> float:
+    """The length up to a multiple of `step_mm`; one that is such already (but for noise) stays."""
     if step_mm < LEAST_STEP_MM:
-        return 0.0
-    return max(0.0, ceil(length_mm / step_mm - 1e-9) * step_mm - length_mm)
+        return length_mm
+    return ceil(length_mm / step_mm - 1e-9) * step_mm
 
 
 def _allowances(
     wire: Wire, route_mm: float, devices: Mapping[str, Device], a: Assumptions, outside_mm: float
-) -> tuple[Allowance, ...]:
+) -> tuple[tuple[Allowance, ...], float]:
+    """The named allowances and the cut length, which is a round one to the last digit."""
     rows = [
         Allowance(name="end at from", length_mm=_end(devices[wire.from_.device], wire.from_.port, a)),
         Allowance(name="end at to", length_mm=_end(devices[wire.to.device], wire.to.port, a)),
@@ -43,8 +46,10 @@ def _allowances(
         Allowance(name="tolerance", length_mm=max(route_mm * a.tolerance_percent / 100, a.tolerance_least_mm)),
     ]
     whole = route_mm + sum(row.length_mm for row in rows)
-    rows.append(Allowance(name="rounding", length_mm=_rounding(whole, a.round_up_mm)))
-    return tuple(row for row in rows if row.length_mm > 0)
+    cut_mm = _rounded(whole, a.round_up_mm)
+    if cut_mm - whole > NOISE_MM:
+        rows.append(Allowance(name="rounding", length_mm=cut_mm - whole))
+    return tuple(row for row in rows if row.length_mm > 0), cut_mm
 
 
 def cut_pieces(
@@ -71,9 +76,8 @@ def cut_pieces(
         longest = max(members, key=lambda w: routes[w.id].route_mm or 0.0)
         route_mm = routes[longest.id].route_mm or 0.0
         bent_mm = sum(outside_mm.get(step.channel, 0.0) for step in routes[longest.id].steps)
-        allowances = _allowances(longest, route_mm, device_by_id, assumptions, bent_mm)
+        allowances, cut_mm = _allowances(longest, route_mm, device_by_id, assumptions, bent_mm)
         size = sized[longest.id]
-        cut_mm = route_mm + sum(row.length_mm for row in allowances)
         pieces += [
             CutPiece(
                 piece=name if longest.parallel == 1 else f"{name}.{n + 1}",
