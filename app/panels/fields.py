@@ -51,7 +51,7 @@ CHANNEL_KINDS = (
 )  # fmt: skip
 FIXINGS = _words(
     "tie_mount", "p_clip", "saddle", "edge_clip", "fir_tree_clip", "bonded_mount", "clip", "cable_tie", "bracket",
-    p_clip="P-clip", fir_tree_clip="fir-tree clip",
+    "screw", p_clip="P-clip", fir_tree_clip="fir-tree clip", screw="screw through its back",
 )  # fmt: skip
 DEVICE_KINDS = _words(
     "light", "fan", "pump", "heater", "fridge", "socket", "usb", "charger", "converter", "inverter", "battery",
@@ -145,6 +145,9 @@ FORMS: dict[str, Form] = {
             Field("bend_mm", "Bend radius", "length"),
             Field("state", "State", "choice", OPEN_STATES),
             Field("wires", "Wires are", "choice", _words("planned", "pulled", "locked")),
+            Field("lay", "Laid", "choice", _words("by_hand", "combed", "loose", by_hand="by hand")),
+            Field("measured_diameter_mm", "Bundle measured", "length", empty="not yet",
+                  tip="Its diameter by caliper: tells how tightly you lay, for all bundles laid the same way"),
             Field("known", "Measures are", "choice", KNOWN),
         )),
         ("Inside", (
@@ -265,8 +268,14 @@ PLAN_FORM = Form("Plan", (
         Field("assumptions.void_ambient_c", "Roof and wall voids", "temperature"),
         Field("assumptions.conductor_c", "Conductor, for the drop", "temperature"),
         Field("assumptions.end_allowance_mm", "End allowance", "length"),
+        Field("assumptions.panel_allowance_mm", "End at a panel", "length"),
         Field("assumptions.service_loop_mm", "Service loop", "length"),
         Field("assumptions.drip_loop_mm", "Drip loop", "length"),
         Field("assumptions.tolerance_percent", "Tolerance", "percent"),
+        Field("assumptions.tolerance_least_mm", "Tolerance, at least", "length"),
+        Field("assumptions.round_up_mm", "Cuts rounded up to", "length"),
+        Field("assumptions.waste_percent", "Waste of conduit and trim", "percent"),
+        Field("assumptions.spares_percent", "Spares of small parts", "percent"),
+        Field("assumptions.tape_reserve_percent", "Reserve of tape", "percent"),
     )),
 ))  # fmt: skip
