@@ -23,7 +23,7 @@ MOST_SPARES = 24
 
 
 def _trunk(circuit: Circuit) -> tuple[list[Stop], list[Stop]]:
-    """The source and the series parts in front of every load, and all other stops. Refuses forms with parts elsewhere."""
+    """The source with the series parts in front of every load, and all other stops. Refuses parts elsewhere."""
     trunk = [circuit.stops[0]]
     while True:
         after = [stop for stop in circuit.stops[1:] if stop.after == trunk[-1].id]
