@@ -42,15 +42,16 @@ def search(templates: Iterable[DeviceTemplate], text: str) -> tuple[DeviceTempla
 
 
 def score(template: DeviceTemplate, asked: tuple[str, ...]) -> float | None:
-    """How far a template is from the words asked for, 0 is best; None where one of them is not found in it."""
+    """How far a template is from the words asked for, the least is best; None where one of them is not found in it."""
     name, more = _vocabulary(template)
+    kind = frozenset(words_of(template.kind.replace("_", " ")))
     total = 0.0
     for word in asked:
         own, other = _distance(word, name), _distance(word, more)
         best = min((d for d in (own, None if other is None else other + 0.5) if d is not None), default=None)
         if best is None:
             return None
-        total += best
+        total += best - (0.2 if _distance(word, kind) is not None else 0.0)
     unsaid = len([word for word in name if all(_distance(word, frozenset({a})) is None for a in asked)])
     return total + 0.1 * unsaid
 
