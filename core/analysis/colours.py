@@ -7,8 +7,8 @@ Mains: line brown, neutral blue, protective earth green-and-yellow (European fix
 from core.analysis.results import Wire
 from core.model import Circuit, Device, WireKind
 
-_MAINS = {"line": "BN", "neutral": "BU", "protective_earth": "GNYE", "switched": "BN"}
-_MAINS_US = {"line": "BK", "neutral": "WH", "protective_earth": "GN", "switched": "BK"}
+_MAINS = {"line": "BN", "neutral": "BU", "protective_earth": "GNYE", "switched": "BN", "bond": "GNYE"}
+_MAINS_US = {"line": "BK", "neutral": "WH", "protective_earth": "GN", "switched": "BK", "bond": "GN"}
 _DC = {"feed": "RD", "return": "BK", "switched": "OG", "bond": "GNYE", "spare": "GY", "data": "WH", "antenna": "BK"}
 
 #: Words for the codes, as printed beside the swatch.
@@ -16,10 +16,18 @@ WORDS = {
     "BK": "black", "BN": "brown", "RD": "red", "OG": "orange", "YE": "yellow", "GN": "green", "BU": "blue",
     "VT": "violet", "GY": "grey", "WH": "white", "PK": "pink", "TQ": "turquoise", "GNYE": "green-and-yellow",
 }  # fmt: skip
+_CODES = {word: code for code, word in WORDS.items()} | {"green-yellow": "GNYE"}
+#: Kinds of circuit whose feed stays a feed behind a main switch.
+_MAIN_FEEDS = frozenset({"feeder", "battery_lead", "link"})
 
 
 def wire_colour(wire: Wire, circuit: Circuit, load: Device, kind: WireKind) -> str:
-    """The colour code of a wire. A circuit's own colour is for its feed; cores of a cable keep the role's colour."""
+    """The colour code of a wire: that of a kind sold in one colour only, else by role.
+
+    A circuit's own colour is for its feed; cores of a cable keep the role's colour.
+    """
+    if kind.cores == 1 and len(kind.core_colours) == 1 and kind.core_colours[0] in _CODES:
+        return _CODES[kind.core_colours[0]]
     if wire.group == "mains":
         table = _MAINS_US if load.electrical.system == "ac120" else _MAINS
         return table.get(wire.role, "GY")
@@ -27,4 +35,5 @@ def wire_colour(wire: Wire, circuit: Circuit, load: Device, kind: WireKind) -> s
         return circuit.colour
     if kind.cores > 1 and wire.cable is None:
         return "GY"
-    return _DC.get(wire.role, "GY")
+    role = "feed" if wire.role == "switched" and circuit.kind in _MAIN_FEEDS else wire.role
+    return _DC.get(role, "GY")

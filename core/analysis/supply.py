@@ -16,6 +16,8 @@ PASSES_ON = frozenset({"fuse_block", "bus_bar", "panelboard", "shunt", "switch",
 ORIGINS = frozenset({"battery", "charger", "converter", "inverter", "solar", "shore_inlet"})
 #: Sources that limit their own current: they charge what others feed from.
 CHARGERS = frozenset({"charger", "converter", "solar"})
+#: Devices with two sides of different voltage.
+ADAPTERS = frozenset({"inverter", "charger", "converter"})
 
 
 def base_volts(device: Device) -> float:
@@ -98,7 +100,8 @@ class Supply:
             return base_volts(self.source(circuit))  # a string has its own
         for stop in circuit.stops[1:]:
             device = self.devices[stop.device]
-            if stop.role != "series" and device.kind not in PASSES_ON and base_volts(device) > 0:
+            other_side = device.kind in ADAPTERS and not self.works_on(device, circuit)
+            if stop.role != "series" and device.kind not in PASSES_ON and base_volts(device) > 0 and not other_side:
                 return base_volts(device) * self.adapts(device, circuit)
         supplied = NOMINAL_V.get(self.system(circuit) or "", 0.0)
         if supplied > 0:

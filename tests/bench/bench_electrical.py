@@ -72,7 +72,7 @@ def best_ms(work: Callable[[], object]) -> float:
 
 
 def chosen_by_program(problem: SizingProblem, result: SizingResult) -> tuple[float, float]:
-    """(copper in mm3, milliseconds of the program alone) that an integer program comes to: one row for each group, every drop within its limit."""
+    """(copper in mm3, milliseconds) of an integer program: one row for each group, every drop within its limit."""
     groups = [*problem.together, *((c,) for c in range(len(problem.conductors)) if c not in sum(problem.together, ()))]
     columns: list[tuple[int, int]] = []
     cost: list[float] = []

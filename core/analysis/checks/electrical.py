@@ -9,6 +9,7 @@ from core.analysis.size_problem import IDLE, maker_rows
 from core.analysis.sizes import rule_source
 from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD, kind_of, legs
+from core.electrical.protection import families
 from core.electrical.sizing import Rule
 from core.model import Circuit, Stop, size_order_problem
 
@@ -59,6 +60,8 @@ def sizing_faults(analysis: Analysis) -> Iterable[Finding]:
     """One finding for each circuit and rule: the worst of its conductors, which it names."""
     worst: dict[tuple[str, str], tuple[float, Finding]] = {}
     for circuit, wire, fault in analysis.faults:
+        if not wire and fault.rule == "fuse" and analysis.circuits[circuit].protective.family not in families():
+            continue  # another check says that there is no such family
         code, severity = CODES[fault.rule]
         told = analysis.word(circuit)
         if wire:

@@ -55,7 +55,9 @@ def _places(analysis: Analysis, circuit: Circuit, line: _Line) -> tuple[list[flo
         return found, ""
     if protective.distance_mm is not None:
         return [*found, protective.distance_mm], ""
-    if protective.device is not None and protective.device != first.device:
+    if protective.device == first.device:
+        return [*found, 0.0], ""
+    if protective.device is not None:
         stop = next((s for s in circuit.stops[1:] if s.device == protective.device), None)
         if stop is None:
             return found, f"its fuse is said to sit in {analysis.word(protective.device)}, which is no part of it"
@@ -66,7 +68,7 @@ def _places(analysis: Analysis, circuit: Circuit, line: _Line) -> tuple[list[flo
         return found, ""
     holds = bool(holder.ways) or holder.kind in ("fuse_block", "panelboard", "fuse", "rcd", "shore_inlet")
     on_post = holder.kind == "battery" and protective.family == "on_post"
-    if holds or on_post or protective.device == first.device:
+    if holds or on_post:
         return [0.0], ""
     if holder.kind in CHARGERS:
         return [], f"{holder.name} holds no fuse"
