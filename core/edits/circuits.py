@@ -19,10 +19,12 @@ from core.model import (
     Stop,
     Way,
     WireKind,
+    WireSize,
     find,
     fresh_id,
 )
 from core.model.circuits import Poles
+from core.units import awg_section_mm2
 
 #: Devices with another voltage on each side: which one a circuit is on is said by the device at its other end.
 BETWEEN: frozenset[str] = frozenset({"inverter", "charger", "converter"})
@@ -375,7 +377,8 @@ def set_protective(plan: Plan, circuit_id: str, **changes: Any) -> Plan:
 
 
 def set_section(plan: Plan, circuit_id: str, section_mm2: float | None) -> Plan:
-    """Set section of every conductor of a circuit; None sizes it by itself again. Only sizes its wire kind has."""
+    """Set section of every conductor of a circuit; None sizes it by itself again. Only sizes its wire kind has; a
+    section that is a gauge (ASTM B258) takes the size sold under that gauge."""
     circuit: Circuit = get(plan, "circuits", circuit_id)
     if section_mm2 is None:
         return put(plan, "circuits", replaced(circuit, section_mm2=None))
@@ -384,7 +387,16 @@ def set_section(plan: Plan, circuit_id: str, section_mm2: float | None) -> Plan:
         if circuit.wire_kind
         else use_default_wire(plan, circuit.group, None)
     )
-    if all(abs(size.section_mm2 - section_mm2) > 1e-6 for size in kind.sizes):
+    sold = next((size.section_mm2 for size in kind.sizes if _is_size(size, section_mm2)), None)
+    if sold is None:
         sizes = ", ".join(f"{size.section_mm2:g}" for size in kind.sizes)
         refuse(f"“{kind.name}” is not made with {section_mm2:g} mm²; it comes in {sizes} mm².")
-    return put(plan, "circuits", replaced(circuit, section_mm2=float(section_mm2)))
+    return put(plan, "circuits", replaced(circuit, section_mm2=float(sold)))
+
+
+def _is_size(size: WireSize, section_mm2: float) -> bool:
+    """Whether a size is meant: by its section, or by the section that ASTM B258 gives its gauge. Wire of a gauge of
+    SAE J1127/J1128 holds less copper than that."""
+    if abs(size.section_mm2 - section_mm2) <= 1e-6:
+        return True
+    return size.gauge_awg is not None and abs(awg_section_mm2(size.gauge_awg) - section_mm2) <= 1e-3 * section_mm2

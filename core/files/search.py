@@ -52,8 +52,9 @@ def score(template: DeviceTemplate, asked: tuple[str, ...]) -> float | None:
         if best is None:
             return None
         total += best - (0.2 if _distance(word, kind) is not None else 0.0)
-    unsaid = len([word for word in name if all(_distance(word, frozenset({a})) is None for a in asked)])
-    return total + 0.1 * unsaid
+    head = words_of(template.name.partition(",")[0])
+    unsaid = [word for word in name if all(_distance(word, frozenset({a})) is None for a in asked)]
+    return total + sum(0.1 if word in head else 0.02 for word in unsaid)
 
 
 @lru_cache(maxsize=2048)
