@@ -9,9 +9,7 @@ from core.geometry.polygon import is_simple, sides, signed_area_mm2
 from core.model import Apart, Box, Corner, Fold, Inside, OnEdge, Plan, Surface
 
 
-def raise_faces_and_top(
-    plan: Plan, box_id: str, at_sheet_mm: Point | None = None
-) -> tuple[Plan, tuple[str, ...]]:
+def raise_faces_and_top(plan: Plan, box_id: str, at_sheet_mm: Point | None = None) -> tuple[Plan, tuple[str, ...]]:
     """Raise faces with the top: the upright sides as surfaces apart, and the top folded to the first of them.
 
     On the sheet the top lies above the first side, as a lid that is opened. Gives sides first, the top last.

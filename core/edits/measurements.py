@@ -118,9 +118,7 @@ def _opening(row: OpeningDefault, exchanged: bool) -> WallOpening:
     name, on, kind, from_mm, up_mm, width_mm, height_mm = row
     sides = {"left": "right", "right": "left"} if exchanged else {"left": "left", "right": "right"}
     fields = {"from_mm": from_mm, "up_mm": up_mm, "width_mm": width_mm, "height_mm": height_mm}
-    return msgspec.convert(
-        {"name": name.format(**sides), "on": sides.get(on, on), "kind": kind, **fields}, WallOpening
-    )
+    return msgspec.convert({"name": name.format(**sides), "on": sides.get(on, on), "kind": kind, **fields}, WallOpening)
 
 
 def set_measure(form: Measurements, key: str, value_mm: float, known: Known = "measured") -> Measurements:

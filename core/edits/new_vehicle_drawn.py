@@ -115,9 +115,7 @@ def draw_ribs(plan: Plan, shape: Shape, ids: dict[str, str]) -> Plan:
     return add(plan, "ribs", *new)
 
 
-def _pillars(
-    plan: Plan, shape: Shape, ids: dict[str, str]
-) -> Iterator[tuple[str, str, str, tuple[Point, ...], float]]:
+def _pillars(plan: Plan, shape: Shape, ids: dict[str, str]) -> Iterator[tuple[str, str, str, tuple[Point, ...], float]]:
     for side in ("right", "left"):
         for k in range(shape.walls):
             surface: Surface = find(plan, "surfaces", ids[f"{side} {k}"])

@@ -18,6 +18,8 @@ Axis = Literal["length", "width", "height"]
 AXES: dict[Axis, int] = {"length": 0, "width": 1, "height": 2}
 #: A pose that is off by more than this says that the folds of the body do not follow.
 OFF_MM = 1.0
+
+
 class Resized(NamedTuple):
     """What became longer with the body, and what was typed from the tape and stays as it is."""
 

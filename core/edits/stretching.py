@@ -136,8 +136,7 @@ class Carrier:
                 changed.append(surface)
                 continue
             corners = tuple(
-                c if (q := self.point(surface.id, c.at_mm)) == c.at_mm else replace(c, at_mm=q)
-                for c in surface.corners
+                c if (q := self.point(surface.id, c.at_mm)) == c.at_mm else replace(c, at_mm=q) for c in surface.corners
             )
             holes = tuple(self.points(surface.id, hole) for hole in surface.holes)
             same = all(a is b for a, b in zip(corners, surface.corners, strict=True)) and holes == surface.holes

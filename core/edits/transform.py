@@ -273,5 +273,3 @@ def middle_of(plan: Plan, record_ids: Iterable[str]) -> Point:
         refuse("None of this has a place on the sheet.")
     xs, ys = [p[0] for p in points], [p[1] for p in points]
     return (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
-
-

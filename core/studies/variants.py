@@ -158,9 +158,7 @@ def _on_other(plan: Plan, old: System, new: System, factor: float, keep: Collect
         if device.kind in CONVERTERS:
             decide.append(f"{device.name} may not be needed any more, or the other way round: look at what it feeds.")
         if device.kind == "battery":
-            decide.append(
-                f"{device.name}: two of 12 V in series, or one of 24 V, where an Ah holds twice as much."
-            )
+            decide.append(f"{device.name}: two of 12 V in series, or one of 24 V, where an Ah holds twice as much.")
         if data.maker_table and not any(row.system in (None, new) for row in data.maker_table):
             decide.append(f"{device.name}: take the maker's cable table for 24 V.")
     ids = {device.id for device in devices}
