@@ -10,12 +10,19 @@ from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.errors import EditRefused
 from core.files.library import Library
-from core.studies.remedies import electrical, fixing, routing, sheet
+from core.studies.remedies import electrical, fixing, room, routing, sheet, supply
 from core.studies.remedies.remedy import Case, Remedy, stands
 
 __all__ = ["Remedy", "remedies", "stands", "waiving"]
 
-_BY_CODE = {**sheet.REMEDIES, **routing.REMEDIES, **electrical.REMEDIES, **fixing.REMEDIES}
+_BY_CODE = {
+    **sheet.REMEDIES,
+    **routing.REMEDIES,
+    **electrical.REMEDIES,
+    **supply.REMEDIES,
+    **fixing.REMEDIES,
+    **room.REMEDIES,
+}
 
 
 def remedies(finding: Finding, analysis: Analysis, library: Library) -> tuple[Remedy, ...]:

@@ -33,7 +33,7 @@ def size(case: Case) -> Iterable[Remedy]:
             lambda plan: set_protective(plan, circuit.id, rating_a=None),
             f"the smallest standard rating for its current, instead of {circuit.protective.rating_a:g} A set by hand",
         )
-    if finding.code in ("size.fuse", "size.ampacity", "size.minimum"):
+    if finding.code in ("size.fuse", "size.ampacity", "size.minimum", "size.fuse_table"):
         yield from _other_fuse(circuit, analysis)
     if circuit.smallest_section_mm2 is not None:
         yield Remedy(
@@ -153,7 +153,7 @@ def holder(case: Case) -> Iterable[Remedy]:
                 f"it holds up to {way.largest_a:g} A; {fuse_a:g} A is wanted",
             )
             break
-    yield from _moves(circuit, analysis, fuse_a)
+    yield from moves(circuit, analysis, fuse_a)
     own = next((w for w in source.ways if w.id == circuit.stops[0].way), None)
     for way in source.ways:
         other = used.get(way.id)
@@ -177,7 +177,7 @@ def holder(case: Case) -> Iterable[Remedy]:
             )
 
 
-def _moves(circuit: Circuit, analysis: Analysis, fuse_a: float) -> Iterable[Remedy]:
+def moves(circuit: Circuit, analysis: Analysis, fuse_a: float) -> Iterable[Remedy]:
     """The circuit on a way of another point, the nearest three."""
     load = next((analysis.devices[s.device] for s in circuit.stops[1:] if s.role == "load"), None)
     if load is None:
@@ -267,7 +267,7 @@ def overloaded(case: Case) -> Iterable[Remedy]:
     amps = {c.id: analysis.loads[c.id].current_a for c in own}
     enough = sorted((c for c in own if amps[c.id] >= excess), key=lambda c: (amps[c.id], c.id))
     for circuit in enough[:MOST_MOVED]:
-        for remedy in _moves(circuit, analysis, analysis.circuit_sizes[circuit.id].fuse_a or amps[circuit.id]):
+        for remedy in moves(circuit, analysis, analysis.circuit_sizes[circuit.id].fuse_a or amps[circuit.id]):
             yield Remedy(remedy.label, remedy.apply, f"{amps[circuit.id]:.1f} A less on {device.name}; {remedy.gain}")
             break
 
@@ -376,10 +376,11 @@ def kind_order(case: Case) -> Iterable[Remedy]:
         )
 
 
+#: What a size can fail by (`core.analysis.checks.electrical.CODES`).
+SIZE_RULES = ("fixed", "minimum", "ampacity", "fuse", "fuse_table", "maker", "drop", "bond")
+
 REMEDIES: dict[str, Work] = {
-    **dict.fromkeys(
-        ("size.fixed", "size.minimum", "size.ampacity", "size.fuse", "size.maker", "size.drop", "size.bond"), size
-    ),
+    **dict.fromkeys((f"size.{rule}" for rule in SIZE_RULES), size),
     "fuse.missing": missing_fuse,
     "fuse.holder": holder,
     "fuse.device": device_fuse,

@@ -15,6 +15,7 @@ from core.geometry.polygon import clip
 from core.harness.crossing import split_conduit_for
 from core.model import Outline, Plan, WrapStyle, fresh_id
 from core.studies.remedies.remedy import Case, Remedy, Work, edit
+from core.studies.remedies.room import wider_hole
 
 #: What may be laid over or into a thing so that it rubs no more: (kind of pass-through, protection, words).
 COVER = {
@@ -155,6 +156,8 @@ def hole(case: Case) -> Iterable[Remedy]:
     hole_id = finding.subjects[0]
     row = next((r for r in analysis.crossings if r.with_ == hole_id), None)
     record = next((p for p in analysis.plan.penetrations if p.id == hole_id), None)
+    if record is None:
+        yield from wider_hole(case)
     if row is None or record is None or row.size_mm is None:
         return
     word = record.name or f"hole {hole_id}"

@@ -235,12 +235,12 @@ def overfull(case: Case) -> Iterable[Remedy]:
     bundle = analysis.bundles.get(channel.id)
     if bundle is None or bundle.fill_limit_percent is None:
         return
-    yield from _wider(analysis, case.library, channel, bundle)
+    yield from wider(analysis, case.library, channel, bundle)
     if len(finding.subjects) > 1:
         yield from _another_way(analysis, channel, finding.subjects[1])
 
 
-def _wider(analysis: Analysis, library: Library, channel: Channel, bundle: Bundle) -> Iterable[Remedy]:
+def wider(analysis: Analysis, library: Library, channel: Channel, bundle: Bundle) -> Iterable[Remedy]:
     kinds = {c.id: c for c in (*library.conduit_kinds, *analysis.plan.conduit_kinds)}
     now = kinds.get(channel.conduit or "")
     word = analysis.word(channel.id)
