@@ -293,9 +293,7 @@ def _turned_away(seen: Sequence[Point3]) -> bool:
     return area <= 0.0
 
 
-def _names(
-    surfaces: Sequence[_Named], scale: float, dx: float, dy: float
-) -> Iterator[AnyMark]:
+def _names(surfaces: Sequence[_Named], scale: float, dx: float, dy: float) -> Iterator[AnyMark]:
     """Names of the walls one looks at, where there is room for them."""
     for surface, flat, (x, y) in surfaces:
         crossed = [

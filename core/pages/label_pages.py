@@ -181,4 +181,3 @@ def _qr_marks(squares: Sequence[Sequence[bool]], left: float, bottom: float) -> 
                 marks.append(AreaMark(style="qr", outline_mm=upright(x0, y, x1, y + SQUARE_MM)))
                 start = None
     return marks
-

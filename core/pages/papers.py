@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from core.analysis.analysis import Analysis
 from core.pages.fold_out import fold_out_pages
+from core.pages.fuse_sticker import fuse_sticker_pages
 from core.pages.label_pages import label_sheet_pages, label_tape_pages
 from core.pages.leaves import bound
 from core.pages.marks import Page
@@ -14,6 +15,7 @@ from core.pages.surface_pages import surface_pages
 from core.pages.survey import survey_of_plan
 from core.pages.table_pages import flowing_leaves, table_pages
 from core.pages.templates import template_pages
+from core.pages.wrap_map import wrap_map_pages
 from core.tables.all import TABLES
 from core.tables.table import Table
 from core.tables.testing import continuity_tests, insulation_tests, voltage_tests
@@ -49,6 +51,8 @@ PAPERS: Mapping[str, Builder] = {
     "pull-cards": pull_card_pages,
     FOLD_OUT: fold_out_pages,
     "test-sheet": test_sheet_pages,
+    "fuse-stickers": fuse_sticker_pages,
+    "wrap-map": wrap_map_pages,
     "surfaces": surface_pages,
     "survey": survey_of_plan,
     "templates": template_pages,

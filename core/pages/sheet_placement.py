@@ -11,6 +11,9 @@ from core.model import Point
 
 #: Four corners in order.
 Quad = tuple[Point, Point, Point, Point]
+#: Squares of the grid one thing is written into, and pieces one line is cut into; more is kept beside the grid.
+MOST_SQUARES = 10_000
+MOST_PIECES = 1_000
 
 
 def upright(x0: float, y0: float, x1: float, y1: float) -> Quad:
@@ -66,21 +69,27 @@ def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
 
 
 class Room:
-    """What is taken on the sheet, in a grid of squares of `cell_mm`."""
+    """What is taken on the sheet, in a grid of squares of `cell_mm`. What covers very many squares stands beside it:
+    a plan may be a thousand kilometres long, and the grid must not be."""
 
     def __init__(self, cell_mm: float) -> None:
         self._cell_mm = cell_mm
         self._cells: dict[tuple[int, int], list[Quad]] = {}
+        self._large: list[Quad] = []
 
     def take(self, quad: Quad) -> None:
-        for cell in self._covered(quad):
+        cells = self._covered(quad)
+        if cells is None:
+            self._large.append(quad)
+            return
+        for cell in cells:
             self._cells.setdefault(cell, []).append(quad)
 
     def take_line(self, points: Sequence[Point], wide: float) -> None:
         """Take a polyline, cut in pieces so that a long slanted one does not fill the grid."""
         for start, end in zip(points, points[1:], strict=False):
             size = hypot(end[0] - start[0], end[1] - start[1])
-            count = max(1, int(size / (4 * self._cell_mm)))
+            count = int(min(max(1.0, size / (4 * self._cell_mm)), MOST_PIECES))
             for part in range(count):
                 t, u = part / count, (part + 1) / count
                 self.take(
@@ -92,8 +101,13 @@ class Room:
                 )
 
     def is_free(self, quad: Quad) -> bool:
+        if any(overlap(quad, other) for other in self._large):
+            return False
+        cells = self._covered(quad)
+        if cells is None:
+            return not any(overlap(quad, other) for row in self._cells.values() for other in row)
         seen: set[int] = set()
-        for cell in self._covered(quad):
+        for cell in cells:
             for other in self._cells.get(cell, ()):
                 if id(other) not in seen:
                     seen.add(id(other))
@@ -109,14 +123,12 @@ class Room:
                 return number
         return None
 
-    def _covered(self, quad: Quad) -> list[tuple[int, int]]:
-        left, low, right, high = bounds(quad)
-        size = self._cell_mm
-        return [
-            (i, j)
-            for i in range(floor(left / size), floor(right / size) + 1)
-            for j in range(floor(low / size), floor(high / size) + 1)
-        ]
+    def _covered(self, quad: Quad) -> list[tuple[int, int]] | None:
+        """The squares under the bounding box of a quadrilateral; None where they are too many."""
+        left, low, right, high = (value / self._cell_mm for value in bounds(quad))
+        if (right - left + 2) * (high - low + 2) > MOST_SQUARES:
+            return None
+        return [(i, j) for i in range(floor(left), floor(right) + 1) for j in range(floor(low), floor(high) + 1)]
 
 
 class Rooms(Room):

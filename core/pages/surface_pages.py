@@ -65,9 +65,7 @@ def nothing_yet(title: str, imprint: Imprint) -> tuple[Page, ...]:
     return table_pages(empty, paper(imprint.choices.paper, "landscape"), imprint)
 
 
-def surface_leaves(
-    analysis: Analysis, imprint: Imprint, surface: Surface, spots: tuple[Spot, ...]
-) -> tuple[Leaf, ...]:
+def surface_leaves(analysis: Analysis, imprint: Imprint, surface: Surface, spots: tuple[Spot, ...]) -> tuple[Leaf, ...]:
     """The drawing of one surface and the lists behind it; none for a surface without area or place."""
     view = view_of(analysis, surface)
     if view is None:

@@ -192,4 +192,3 @@ def side_words(view: Upright, area: Rect, mirrored: bool = False) -> list[AnyMar
                  anchor="middle", baseline="middle", turn_deg=turn, font="label_bold")
         for way, (x, y, turn) in sides.items()
     ]  # fmt: skip
-

@@ -92,9 +92,7 @@ def _first(form: Measurements, area: Frame, values: bool) -> list[AnyMark]:
     return marks
 
 
-def _field_row(
-    form: Measurements, field: Field, left: float, y: float, wide: float, values: bool
-) -> Iterator[AnyMark]:
+def _field_row(form: Measurements, field: Field, left: float, y: float, wide: float, values: bool) -> Iterator[AnyMark]:
     number = numbers(form)[field.key]
     room = wide - BLANK_MM - 11.0
     yield text_mark(left, y + 3.0, f"{number}", NAME_MM, font="label_bold")

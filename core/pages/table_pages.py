@@ -168,9 +168,7 @@ def _need(table: Table, index: int, column: Column) -> float:
     return max(widest, head, 6.0) + 0.3
 
 
-def _flow(
-    sheets: list[_Sheet], table: Table, spots: Sequence[_Spot], bottom: float, top: float, title: str
-) -> None:
+def _flow(sheets: list[_Sheet], table: Table, spots: Sequence[_Spot], bottom: float, top: float, title: str) -> None:
     """Fill the last of the sheets and as many new ones as it takes."""
     rows = _rows(table, spots)
     # The head and the first two rows stay together.

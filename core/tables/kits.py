@@ -60,9 +60,7 @@ def _parts(spots: tuple[Spot, ...]) -> list[Row]:
     fixings = Counter(spot.what for spot in spots if spot.kind == "fixing")
     others = Counter((spot.kind, spot.what, spot.detail) for spot in spots if spot.kind in ("hole", "edge"))
     rows: list[Row] = [(False, "fixing", what, count, _pieces_word(count), None) for what, count in fixings.items()]
-    rows += [
-        (False, kind, what, count, _pieces_word(count), detail) for (kind, what, detail), count in others.items()
-    ]
+    rows += [(False, kind, what, count, _pieces_word(count), detail) for (kind, what, detail), count in others.items()]
     return rows
 
 

@@ -112,4 +112,3 @@ def pull_plan(analysis: Analysis) -> Table:
             "Pull mains by itself, never with low voltage in one pull; keep its channel closed to the others.",
         ),
     )
-

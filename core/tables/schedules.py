@@ -3,7 +3,7 @@
 from core.analysis.analysis import Analysis
 from core.analysis.results import Wire
 from core.model import Circuit
-from core.tables.names import GROUP_WORDS, ROLE_WORDS, Names, protection_words, words
+from core.tables.names import GROUP_WORDS, ROLE_WORDS, Names, protection_words, way_name, words
 from core.tables.table import Cell, Column, Table, swatch
 
 
@@ -45,11 +45,7 @@ def _circuit(circuit: Circuit, wires: list[Wire], analysis: Analysis, names: Nam
     drops = [row.drop_percent for row in sized if row.drop_percent is not None]
     source = next((stop for stop in circuit.stops if stop.role == "source"), None)
     device = names.devices.get(source.device) if source else None
-    way = (
-        next((way.name or f"way {way.id}" for way in device.ways if way.id == source.way), "")
-        if device and source
-        else ""
-    )
+    way = next((way_name(way) for way in device.ways if way.id == source.way), "") if device and source else ""
     largest = max(sized, key=lambda row: row.section_mm2, default=None)
     sections = sorted({row.section_mm2 for row in sized})
     size_text = " / ".join(f"{section:g}" for section in sections) + " mm²" if sections else None

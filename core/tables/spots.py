@@ -122,9 +122,7 @@ def _nodes(analysis: Analysis, names: Names) -> list[tuple[str, Spot]]:
         detail = f"to {', '.join(devices[node.id])}" if node.id in devices else ""
         for surface, at in spot.spots[:1] if count <= 1 else spot.spots:
             text = what if surface == spot.spots[0][0] else what.split(" to ")[0] + f" to {names(spot.spots[0][0])}"
-            rows.append(
-                (surface, Spot(number="", kind="node", what=text, at_mm=at, detail=detail, subject=node.id))
-            )
+            rows.append((surface, Spot(number="", kind="node", what=text, at_mm=at, detail=detail, subject=node.id)))
     return rows
 
 

@@ -125,8 +125,6 @@ def insulation_tests(analysis: Analysis) -> Table:
             Column(key="measured", title="measured, MΩ", weight=1.0),
             Column(key="passed", title="passed", kind="tick", weight=0.5),
         ),
-        rows=tuple(
-            (circuit.name, BETWEEN, INSULATION_V, INSULATION_MOHM, WRITE, False) for circuit in mains
-        ),
+        rows=tuple((circuit.name, BETWEEN, INSULATION_V, INSULATION_MOHM, WRITE, False) for circuit in mains),
         notes=(UNPLUG, LICENSED),
     )

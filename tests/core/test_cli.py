@@ -20,6 +20,7 @@ from core.files.codec import encode
 from core.files.library import load_library
 from core.model import ProfileUse
 from core.pages.papers import PAPERS
+from core.tables.all import TABLES
 from tests.helpers.results import analysis
 from tests.helpers.sheet_van import van
 
@@ -83,9 +84,8 @@ def test_papers_writes_every_paper_and_leaves_nothing_else(plan_file: Path, tmp_
         cwd=ROOT, capture_output=True, timeout=120, text=True,
     )  # fmt: skip
     assert (child.returncode, child.stderr) == (0, "")
-    tables = [name for name in PAPERS if name != "fold-out"]
-    expected = {f"{name}{suffix}" for name in tables for suffix in (".pdf", ".csv", ".xlsx")}
-    expected |= {"fold-out.pdf", "fold-out.svg", "fold-out.dxf"}
+    expected = {f"{name}.pdf" for name in PAPERS} | {"fold-out.svg", "fold-out.dxf"}
+    expected |= {f"{name}{suffix}" for name in TABLES for suffix in (".csv", ".xlsx")}
     assert {path.name for path in out.iterdir()} == expected
     assert {Path(line).name for line in child.stdout.splitlines()} == expected
     for pdf in out.glob("*.pdf"):

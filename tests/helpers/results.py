@@ -198,7 +198,7 @@ def analysis(wires: int = 12, *, mains: bool = False, provisional: bool = False)
         BundleItem(label=name, wires=(name,), od_mm=2.2, colour="RD", centre_mm=(0.0, 0.0)) for name in routable
     )
     route_mm, cut_mm = sum(p.route_mm for p in pieces), sum(p.cut_mm for p in pieces)
-    empty = analyse(msgspec.structs.replace(made, devices=(), circuits=(), channels=()), load_library())
+    empty = analyse(msgspec.structs.replace(made, devices=(), circuits=()), load_library())
     return replace(
         empty,
         plan=made,

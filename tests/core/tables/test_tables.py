@@ -129,7 +129,7 @@ def test_an_empty_analysis_gives_tables_without_rows() -> None:
     made = analysis(2)
     bare = replace(
         made, wires={}, routes={}, sized={}, pieces=(), cutting=(), bundles={}, securing=(), securing_gaps=(),
-        crossings=(), wrap=(), materials=(), findings=(), plan=replace_struct(made.plan, circuits=()),
+        crossings=(), wrap=(), materials=(), findings=(), plan=replace_struct(made.plan, circuits=(), devices=()),
     )  # fmt: skip
     assert all(build(bare).rows == () for build in TABLES.values())
 
