@@ -96,7 +96,9 @@ class Commander(QObject):
         self._files.when_safe(self._ask_new)
 
     def _ask_new(self) -> None:
-        NewVehicleDialog(self._window, self.session.library, self._desk.unit, self._files.start).open()
+        NewVehicleDialog(
+            self._window, self.session.library, self._desk.unit, self._view.theme, self._files.start
+        ).open()
 
     def open_plan(self) -> None:
         self._files.ask_open()

@@ -182,7 +182,7 @@ def test_recent_files_are_remembered(hand: Hand, tmp_path: Path) -> None:
     assert [action.text() for action in hand.window.recent.actions()] == ["b.loomplan", "a.loomplan"]
 
 
-def test_new_vehicle_from_three_measurements(hand: Hand) -> None:
+def test_new_vehicle_from_measurements(hand: Hand) -> None:
     hand.window.actions_by_id["new"].trigger()
     dialog = hand.dialog(NewVehicleDialog)
     assert isinstance(dialog, NewVehicleDialog)
@@ -192,15 +192,32 @@ def test_new_vehicle_from_three_measurements(hand: Hand) -> None:
     assert dialog.problems["length"].isVisible()
     assert hand.session.plan is before
     hand.write_only(dialog.fields["length"], "3,4 m")
-    hand.write_only(dialog.fields["height"], "6 ft")
+    hand.write_only(dialog.fields["side_height"], "6 ft")
+    hand.write_only(dialog.fields["centre_height"], "500")
+    hand.press(dialog.make)
+    assert "at least as high" in dialog.problems["side_height"].text() + dialog.problems["centre_height"].text()
+    hand.write_only(dialog.fields["centre_height"], "1950")
     hand.press(dialog.make)
     plan = hand.session.plan
-    assert [surface.name for surface in plan.surfaces] == [
-        "Floor", "Vehicle left", "Vehicle right", "Rear", "Front", "Ceiling",
-    ]  # fmt: skip
-    assert max(corner.at_mm[0] for corner in plan.surfaces[0].corners) == 3400.0
-    assert max(corner.at_mm[1] for corner in plan.surfaces[1].corners) == pytest.approx(6 * 304.8)
+    floor = plan.surfaces[0]
+    assert floor.role == "floor"
+    assert max(x for x, _ in (corner.at_mm for corner in floor.corners)) == pytest.approx(3400.0)
+    # Nobody has measured the width: what is made of it stays assumed.
+    assert "assumed" in {surface.known for surface in plan.surfaces}
+    assert {"leaf", "left", "right"} & {word for surface in plan.surfaces for word in surface.name.lower().split()}
     assert all(state.closes for state in hand.session.analysis.sheet.seam_states.values())
+    assert [f.message for f in hand.session.analysis.findings if f.severity == "error"] == []
+
+
+def test_another_body_has_other_fields(hand: Hand) -> None:
+    hand.window.actions_by_id["new"].trigger()
+    dialog = hand.dialog(NewVehicleDialog)
+    assert isinstance(dialog, NewVehicleDialog)
+    assert "taper" not in dialog.fields
+    dialog.body.setCurrentIndex(dialog.body.findData("boat_cabin"))
+    assert "taper" in dialog.fields
+    hand.press(dialog.make)
+    assert any(surface.role == "ceiling" for surface in hand.session.plan.surfaces)
 
 
 def test_papers_are_exported_in_the_background(van: Hand, qtbot: QtBot, tmp_path: Path) -> None:
