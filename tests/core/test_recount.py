@@ -15,7 +15,7 @@ from core.model import DISTRIBUTION, Circuit, Device
 from tests.helpers.recount_circuit import PUSHES, counted, linked_a
 from tests.helpers.recount_place import ON_MM, ends
 from tests.helpers.recount_sample import NAMES, Sample, sample
-from tests.helpers.recount_size import IDLE, standard_ratings
+from tests.helpers.recount_size import IDLE, Row, standard_ratings
 
 #: The tables print lengths and amperes with three decimals.
 PRINTED = 0.00051
@@ -131,6 +131,31 @@ def test_every_conductor_between_two_terminals_is_a_row(told: Sample) -> None:
             key = (told.role(wire), wire["from"], wire["to"])
             got[key] = got.get(key, 0) + 1
         assert got == dict(expected), circuit.name
+
+
+def test_the_cores_of_a_cable_lie_together(told: Sample) -> None:
+    kinds = {kind.id: kind for kind in told.plan.wire_kinds}
+    cables: dict[str, list[Row]] = {}
+    for wire in told.wires:
+        circuit = told.circuits.by_id[wire["circuit"]]
+        assert wire["cable"] or not circuit.as_cable, wire["wire"]
+        if wire["cable"]:
+            cables.setdefault(wire["cable"], []).append(wire)
+    for cable, cores in cables.items():
+        assert len(cores) <= kinds[cores[0]["kind"]].cores, cable
+        for key in ("kind", "section_mm2", "od_mm", "route_mm", "cut_mm"):
+            assert len({core[key] for core in cores}) == 1, (cable, key)
+        assert len({tuple(sorted(core["channels"])) for core in cores}) == 1, cable
+
+
+def test_colours_of_mains_cores(told: Sample) -> None:
+    # IEC 60445 (memory): line brown, neutral blue, protective earth green-and-yellow and nothing else
+    colours = {"line": "BN", "neutral": "BU", "protective_earth": "GNYE"}
+    for wire in told.wires:
+        if wire["role"] in colours:
+            assert wire["colour"] == colours[wire["role"]], wire["wire"]
+        elif wire["role"] != "bond":
+            assert wire["colour"] != "GNYE", wire["wire"]
 
 
 def test_what_lies_behind_a_switch_is_a_switched_leg(told: Sample) -> None:

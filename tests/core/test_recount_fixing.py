@@ -278,6 +278,15 @@ def test_split_conduit_is_bought_once(told: Sample) -> None:
     assert _bought(told, "Split conduit", "m") <= metres * waste + 0.2 * passed + 0.5, metres
 
 
+def test_protections_placed_by_hand_are_bought(told: Sample) -> None:
+    placed = [one for one in told.plan.pass_throughs if one.protection == "grommet"]
+    assert _bought(told, "Grommet", "pieces") >= len(placed)
+    edges = sum(row["size_mm"] or 0.0 for row in told.tables["crossings"] if row["remedy"].startswith("edge trim"))
+    trimmed = any(one.protection == "edge_trim" for one in told.plan.pass_throughs)
+    bought = sum(row["quantity"] for row in told.tables["materials"] if "trim" in row["item"].lower())
+    assert not trimmed or bought >= 0.9 * edges / 1000
+
+
 def test_each_fixing_that_takes_a_tie_has_one(told: Sample) -> None:
     mounts = [row for row in told.tables["securing"] if row["kind"] in ("tie_mount", "bonded_mount", "fir_tree_clip")]
     assert _bought(told, "Cable tie", "pieces") >= len(mounts)

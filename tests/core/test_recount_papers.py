@@ -6,8 +6,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+import numpy as np
 import pypdfium2
 import pytest
+from ezdxf.entities import LWPolyline
+from ezdxf.filemanagement import readfile
 
 from tests.helpers.recount_sample import FOLDER, Sample, sample
 
@@ -53,3 +56,14 @@ def test_the_lengths_to_cut_are_on_the_paper(papers: Path, told: Sample) -> None
 def test_the_fold_out_names_every_surface(papers: Path, told: Sample) -> None:
     text = " ".join(_text(papers / "fold-out.pdf").split())
     assert not {surface.name for surface in told.plan.surfaces if surface.name.lower() not in text.lower()}
+
+
+def test_the_fold_out_as_dxf_has_every_corner_where_the_folds_put_it(papers: Path, told: Sample) -> None:
+    drawing = readfile(papers / "fold-out.dxf")
+    assert drawing.header["$INSUNITS"] == 4, "not in millimetres"
+    lines = [line for line in drawing.modelspace() if isinstance(line, LWPolyline) and line.dxf.layer == "OUTLINE"]
+    drawn = np.array([(float(x), float(y)) for line in lines for x, y, *_ in line.get_points()])
+    for surface in told.plan.surfaces:
+        for corner in surface.corners:
+            at = told.ways.sheet.flat[surface.id].of(corner.at_mm)[:2]
+            assert np.linalg.norm(drawn - at, axis=1).min() < 0.05, (surface.name, corner.id)
