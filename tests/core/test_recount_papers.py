@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pypdfium2
 import pytest
-from ezdxf.entities import LWPolyline
+from ezdxf.entities.lwpolyline import LWPolyline
 from ezdxf.filemanagement import readfile
 
 from tests.helpers.recount_sample import FOLDER, Sample, sample
