@@ -171,6 +171,7 @@ class Window(QMainWindow):
         self.outline.activated.connect(self._show_record)
         self.facts.wire_chosen.connect(self._wire_chosen)
         self.findings.chosen.connect(self._show_subjects)
+        self.findings.remedy_asked.connect(commander.show_remedies)
         self.findings.waive_asked.connect(commander.waive_finding)
         self.findings.unwaive_asked.connect(commander.take_waiver_back)
         commander.said.connect(self.status.say)
@@ -179,6 +180,7 @@ class Window(QMainWindow):
         commander.stage_stepped.connect(self.stages.step)
         commander.finding_stepped.connect(self.findings.step)
         commander.waive_current.connect(self.findings.waive.click)
+        commander.remedy_current.connect(self.findings.remedy.click)
         self.files.used.connect(self._file_used)
         self.files.replaced.connect(self._replaced)
 

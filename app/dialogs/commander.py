@@ -4,8 +4,10 @@ from collections.abc import Callable, Sequence
 from datetime import date
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtGui import QCursor
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.actions import ACTIONS, words
@@ -29,6 +31,9 @@ from core.edits.records import delete, unwaive, waive
 from core.errors import EditRefused, FileProblem, LoomwrightError
 from core.model import Plan, find
 
+if TYPE_CHECKING:
+    from core.studies.remedies import Remedy
+
 #: How far away on its surface a copy is laid.
 COPY_BY_MM = (100.0, -100.0)
 
@@ -43,6 +48,7 @@ class Commander(QObject):
     stage_stepped = Signal(int)
     finding_stepped = Signal(int)
     waive_current = Signal()
+    remedy_current = Signal()
 
     def __init__(
         self,
@@ -251,6 +257,17 @@ class Commander(QObject):
         if collection is not None:
             self.session.select(record.id for record in getattr(self.session.plan, collection))
 
+    def show_remedies(self, finding: Finding) -> None:
+        # Imported when asked for: the first window does not wait for the studies.
+        from app.dialogs.mending import RemedyMenu
+
+        menu = RemedyMenu(self._window, finding, self.session.analysis_now(), self.session.library, self._mend)
+        menu.popup(QCursor.pos())
+
+    def _mend(self, remedy: "Remedy", _checked: bool = False) -> None:
+        if self._try(remedy.label, remedy.apply) and remedy.gain:
+            self.said.emit(f"{remedy.label}: {remedy.gain}")
+
     def waive_finding(self, finding: Finding) -> None:
         WaiveDialog(self._window, finding, self._waive).open()
 
@@ -306,6 +323,9 @@ class Commander(QObject):
 
     def waive(self) -> None:
         self.waive_current.emit()
+
+    def remedy(self) -> None:
+        self.remedy_current.emit()
 
     # --- help --------------------------------------------------------------------------------------------------------
 

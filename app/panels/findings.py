@@ -150,6 +150,8 @@ class FindingsPanel(QWidget):
 
     #: The subjects of the finding that was chosen.
     chosen = Signal(object)
+    #: Show what would mend this finding.
+    remedy_asked = Signal(object)
     #: Waive this finding: somebody has to say why.
     waive_asked = Signal(object)
     unwaive_asked = Signal(object)
@@ -182,6 +184,9 @@ class FindingsPanel(QWidget):
             header.resizeSection(column, width)
         self.summary = QLabel(self)
         self.summary.setObjectName("findingsSummary")
+        self.remedy = QPushButton("Remedy…", self)
+        self.remedy.setEnabled(False)
+        self.remedy.setToolTip("What mends this finding by a click, tried out on the plan")
         self.waive = QPushButton("Waive…", self)
         self.waive.setEnabled(False)
         self.waive.setToolTip("Set this finding aside with a reason; it is printed in the owner's book")
@@ -192,6 +197,7 @@ class FindingsPanel(QWidget):
         bar.setSpacing(12)
         bar.addWidget(heading)
         bar.addWidget(self.summary, 1)
+        bar.addWidget(self.remedy)
         bar.addWidget(self.waive)
         #: The whole of the finding that is current; a row has not room for every sentence.
         self.detail = QLabel(self)
@@ -214,6 +220,7 @@ class FindingsPanel(QWidget):
         self.table.clicked.connect(self._clicked)
         self.table.entered_key.connect(self._show_current)
         self.table.selectionModel().currentRowChanged.connect(self._current_changed)
+        self.remedy.clicked.connect(self._remedy_clicked)
         self.waive.clicked.connect(self._waive_clicked)
         session.analysis_changed.connect(self._analysis_changed)
         self._analysis_changed(session.analysis)
@@ -266,10 +273,15 @@ class FindingsPanel(QWidget):
 
     def _current_changed(self, *_: object) -> None:
         finding = self.current
+        self.remedy.setEnabled(finding is not None and not finding.waived)
         self.waive.setEnabled(finding is not None)
         self.detail.setText(sentences(finding) if finding is not None else "")
         self.detail.setVisible(finding is not None)
         self.waive.setText("Take waiver back" if finding is not None and finding.waived else "Waive…")
+
+    def _remedy_clicked(self) -> None:
+        if (finding := self.current) is not None:
+            self.remedy_asked.emit(finding)
 
     def _waive_clicked(self) -> None:
         finding = self.current

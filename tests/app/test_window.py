@@ -26,6 +26,7 @@ from pytestqt.qtbot import QtBot
 from app.actions import ACTIONS
 from app.dialogs.ask import Question
 from app.dialogs.help import CommandSearch, KeysDialog
+from app.dialogs.mending import RemedyMenu
 from app.dialogs.new_vehicle import NewVehicleDialog
 from app.dialogs.waive import WaiveDialog
 from app.panels.stages import STAGES
@@ -638,3 +639,22 @@ def test_the_window_leaves_no_thread_behind(van: Hand) -> None:
     assert QApplication.activeModalWidget() is None
     assert not van.view.mapFromScene(QPointF(0, 0)).isNull()
     assert not [each for each in van.window.findChildren(QFileDialog) if each.isVisible()]
+
+
+def test_a_finding_is_mended_by_a_click(hand: Hand, tmp_path: Path) -> None:
+    hand.window.files.open(saved(tmp_path / "van.loomplan", wired()))
+    panel = hand.window.findings
+    rows = [row.code for row in panel.model.rows]
+    panel.table.selectRow(rows.index("rub.rib"))
+    before = hand.session.plan
+    hand.press(panel.remedy)
+    (menu,) = (each for each in hand.window.findChildren(QMenu) if isinstance(each, RemedyMenu))
+    first = menu.actions()[0]
+    assert first.isEnabled()
+    wrong = panel.current
+    first.trigger()
+    menu.close()
+    assert hand.session.plan is not before
+    assert wrong not in [row for row in hand.session.analysis_now().findings if not row.waived]
+    hand.window.actions_by_id["undo"].trigger()
+    assert hand.session.plan is before
