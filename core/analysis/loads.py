@@ -9,7 +9,7 @@ What is fed in a ring is cut where the ring closes, and named by a finding.
 from dataclasses import dataclass
 
 from core.analysis.results import CircuitLoad
-from core.analysis.supply import CHARGERS, ORIGINS, PASSES_ON, Supply, base_volts
+from core.analysis.supply import CHARGERS, ORIGINS, PASSES_ON, Supply, base_volts, chain
 from core.model import Circuit, Device
 
 __all__ = ["ORIGINS", "PASSES_ON", "Draw", "base_volts", "circuit_loads", "lowest_volts", "own_draw"]
@@ -141,10 +141,27 @@ class _Tree:
         return add([legs[s.id] for s in circuit.stops[1:] if s.after == first and s.id in legs])
 
 
+def _returns(
+    circuit: Circuit, legs: dict[str, Draw], coming_home: dict[tuple[str, str], list[Draw]]
+) -> tuple[tuple[str, float, float], ...]:
+    """Current of the returns that carry more than their feeds, by stop."""
+    both = {
+        stop: add([draw, *coming_home[(circuit.id, stop)]])
+        for stop, draw in legs.items()
+        if (circuit.id, stop) in coming_home
+    }
+    return tuple((stop, d.running_a, d.peak_a) for stop, d in both.items())
+
+
 def circuit_loads(circuits: tuple[Circuit, ...], devices: tuple[Device, ...]) -> dict[str, CircuitLoad]:
     """Currents of every circuit, by its id."""
     supply = Supply(circuits, devices)
     tree = _Tree(supply)
+    coming_home: dict[tuple[str, str], list[Draw]] = {}
+    for circuit in supply.circuits.values():
+        for feeder_, stop in supply.homeward(circuit):
+            for passed in chain(feeder_, stop):
+                coming_home.setdefault((feeder_.id, passed.id), []).append(tree.at_source(circuit))
     result = {}
     for circuit in supply.circuits.values():
         legs = tree.legs(circuit)
@@ -156,6 +173,7 @@ def circuit_loads(circuits: tuple[Circuit, ...], devices: tuple[Device, ...]) ->
             diverse_a=total.diverse_a,
             base_v=supply.volts(circuit),
             legs=tuple((stop, d.running_a, d.peak_a) for stop, d in legs.items()),
+            returns=_returns(circuit, legs, coming_home),
             upstream=tuple(c.id for c in supply.upstream(circuit)),
         )
     return result

@@ -149,6 +149,8 @@ class CircuitLoad(Value, frozen=True, kw_only=True):
     base_v: float
     #: (stop, running, peak) of the leg that ends at the stop.
     legs: tuple[tuple[str, float, float], ...]
+    #: (stop, running, peak) of returns that carry more than their feed: what else comes home on their bus.
+    returns: tuple[tuple[str, float, float], ...] = ()
     #: Ids of the circuits from the original source down to this one's feeder, nearest last.
     upstream: tuple[str, ...]
     #: What a feeder in front of it reckons with on the average.

@@ -100,6 +100,9 @@ class SizeProblem:
         self._currents = {
             (load.circuit, stop): (running, peak) for load in loads.values() for stop, running, peak in load.legs
         }
+        self._returns = {
+            (load.circuit, stop): (running, peak) for load in loads.values() for stop, running, peak in load.returns
+        }
         self.protected = [c for c in circuits if c.protective.kind != "none"]
         self.protection_number = {c.id: i for i, c in enumerate(self.protected)}
         self.makers: dict[tuple[str, str], MakerAnswer] = {}
@@ -122,7 +125,11 @@ class SizeProblem:
 
     def currents(self, wire: Wire) -> tuple[float, float]:
         """Running and peak amperes of a wire."""
-        return (0.0, 0.0) if wire.role in IDLE else self._currents.get((wire.circuit, wire.stop), (0.0, 0.0))
+        if wire.role in IDLE:
+            return 0.0, 0.0
+        leg = (wire.circuit, wire.stop)
+        own = self._currents.get(leg, (0.0, 0.0))
+        return self._returns.get(leg, own) if wire.role in BACKWARD else own
 
     def own_series(self, circuit: Circuit, stop: Stop) -> list[Wire] | None:
         """Conductors in series from the circuit's source to a stop and back; None when one has no route."""
@@ -147,7 +154,24 @@ class SizeProblem:
     def series(self, circuit: Circuit, stop: Stop) -> tuple[list[Wire], Circuit] | None:
         """All conductors from the original source to a stop and back, and the circuit they start with."""
         own, up = self.own_series(circuit, stop), self._upstream(circuit)
-        return None if own is None or up is None or not own else (up[0] + own, up[1])
+        if own is None or up is None or not own:
+            return None
+        series = up[0] + own
+        home = self._home(circuit, {w.id for w in series})
+        return None if home is None else (series + home, up[1])
+
+    def _home(self, circuit: Circuit, known: set[str]) -> list[Wire] | None:
+        """The returns of other feeders that this circuit's current, or that of a feeder before it, comes home by."""
+        found: list[Wire] = []
+        for each in (circuit, *self.supply.upstream(circuit)):
+            for feeder, stop in self.supply.homeward(each):
+                part = self.own_series(feeder, stop)
+                if part is None:
+                    return None
+                new = [w for w in part if w.role in BACKWARD and w.id not in known]
+                known |= {w.id for w in new}
+                found += new
+        return found
 
     def _find_makers(self) -> None:
         for circuit in self.circuits.values():

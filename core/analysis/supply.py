@@ -83,6 +83,28 @@ class Supply:
             here = self.feeder(here)
         return tuple(reversed(found))
 
+    def homeward(self, circuit: Circuit) -> tuple[tuple[Circuit, Stop], ...]:
+        """The feeders, each with the stop they are joined at, whose return carries this circuit's current home
+        although their feed does not bring it: a load fed from the battery's post with its return on a bus."""
+        home = circuit.return_path.device
+        if circuit.return_path.kind != "wire" or home is None or self.source(circuit).kind in CHARGERS:
+            return ()
+        if "return" not in circuit.conductors or self.devices[home].kind in ORIGINS:
+            return ()  # a neutral goes back the way the line came; at home already
+        brought = {c.id for c in (*self.upstream(circuit), circuit)}
+        found: list[tuple[Circuit, Stop]] = []
+        at, feeders = home, [c for c in self.reaching.get(home, []) if c.group == circuit.group]
+        feeders.sort(key=lambda c: self.source(c).kind in CHARGERS)
+        here = feeders[0] if feeders else None
+        while here is not None and here.id not in brought:
+            stop = next((s for s in here.stops[1:] if s.device == at), None)
+            if stop is None:
+                break
+            brought.add(here.id)
+            found.append((here, stop))
+            at, here = here.stops[0].device, self.feeder(here)
+        return tuple(found)
+
     def origin(self, circuit: Circuit) -> Device | None:
         """The source at the top of a circuit; None where nothing feeds it."""
         top = next(iter(self.upstream(circuit)), circuit)

@@ -166,3 +166,26 @@ def test_a_shunt_lies_in_the_return_and_a_fuse_in_the_feed() -> None:
         "C-3F": ("fuse", "bus"),
         "C-3R": ("bus", "shunt"),
     }
+
+
+def test_a_return_carries_what_else_comes_home_on_its_bus() -> None:
+    """Kirchhoff: an inverter fed from the battery's post with its minus on the bus loads the bus's own return."""
+    feed = Circuit(id="F", name="F", kind="feeder", stops=(source("battery"), Stop(id="1", device="bus", after="0")))
+    lead = Circuit(
+        id="I",
+        name="I",
+        kind="battery_lead",
+        stops=(source("battery"), Stop(id="1", device="inverter", after="0")),
+        return_path=ReturnPath(device="bus"),
+    )
+    lamp = Circuit(id="L", name="L", stops=(source("bus"), Stop(id="1", device="lamp", after="0")))
+    devices = (
+        device("battery", "battery"),
+        device("bus", "bus_bar"),
+        device("inverter", "inverter", current_a=200.0),
+        device("lamp", current_a=20.0),
+    )
+    loads = circuit_loads((feed, lead, lamp), devices)
+    assert loads["F"].legs == (("1", 20.0, 20.0),)
+    assert loads["F"].returns == (("1", 220.0, 220.0),)
+    assert loads["L"].returns == () == loads["I"].returns
