@@ -197,3 +197,8 @@ def mm(value_mm: float) -> str:
 def metres(value_mm: float, decimals: int = 2) -> str:
     """A length in metres for a table, from millimetres: `3 700` mm -> `3.70`."""
     return number(value_mm / 1000.0, decimals)
+
+
+def counted(count: int, one: str, many: str = "") -> str:
+    """`1 circuit`, `2 circuits`; `many` where an s is not enough."""
+    return f"{count} {one if count == 1 else many or one + 's'}"

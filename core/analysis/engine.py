@@ -46,6 +46,7 @@ from core.model import (
     ConduitKind,
     InPenetration,
     Node,
+    Penetration,
     Plan,
     Profile,
     ProfileUse,
@@ -89,8 +90,13 @@ def _lengths(paths: Mapping[str, ChannelPath]) -> dict[str, float]:
     return {channel: path.length_mm for channel, path in paths.items()}
 
 
-def _penetration_nodes(nodes: tuple[Node, ...]) -> frozenset[str]:
-    return frozenset(n.id for n in nodes if isinstance(n.place, InPenetration))
+def _node_holes(nodes: tuple[Node, ...], penetrations: tuple[Penetration, ...]) -> dict[str, Penetration]:
+    holes = {hole.id: hole for hole in penetrations}
+    return {
+        node.id: holes[node.place.penetration]
+        for node in nodes
+        if isinstance(node.place, InPenetration) and node.place.penetration in holes
+    }
 
 
 def _pulled_sections(as_pulled: tuple[AsPulled, ...]) -> dict[str, float]:
@@ -185,7 +191,7 @@ class Analyser:
         falls = self._stage("falls", places.falls, sheet, spots, plan.devices)
         lengths = self._stage("lengths", _lengths, paths)
         ambients = self._stage("ambients", _ambients, plan.channels, plan.surfaces, profile, plan.assumptions)
-        through = self._stage("penetration nodes", _penetration_nodes, plan.nodes)
+        through = self._stage("node holes", _node_holes, plan.nodes, plan.penetrations)
         found = self._stage(
             "wires", wires.derive, plan.circuits, plan.devices, plan.cables, plan.wire_kinds, plan.assumptions
         )

@@ -12,7 +12,7 @@ import networkx as nx
 from core.analysis.places import Sheet
 from core.analysis.results import ChannelPath, NodeSpot
 from core.geometry.joints import across
-from core.model import GROUPS, Channel, MovingJoint, Rib
+from core.model import GROUPS, Channel, MovingJoint, Penetration, Rib
 from core.routing.shortest import BANNED, Graph
 
 Vertex = tuple[str, int]
@@ -29,7 +29,7 @@ EXPOSED = frozenset({"exterior", "underfloor", "engine_bay"})
 
 @dataclass(frozen=True)
 class Link:
-    """One edge of the network: a channel, or the passage of a moving joint (channel "")."""
+    """One edge of the network: a channel, or the passage of a moving joint or a hole (channel "")."""
 
     channel: str
     joint: str
@@ -59,8 +59,21 @@ class Network:
         return self.vertices.get((node, side))
 
 
-def _sides(sheet: Sheet, spot: NodeSpot, passages: list[tuple[str, int, int, str]]) -> tuple[frozenset[str], ...]:
-    """Surfaces of a node by what can be passed freely; moving joints between sides are put on `passages`."""
+@dataclass(frozen=True)
+class _Passage:
+    """From one side of a node to another: over a moving joint, or through the thickness of a hole."""
+
+    node: str
+    one: int
+    other: int
+    joint: str
+    hole_mm: float | None = None
+
+
+def _sides(
+    sheet: Sheet, spot: NodeSpot, hole: Penetration | None, passages: set[_Passage]
+) -> tuple[frozenset[str], ...]:
+    """Surfaces of a node by what can be passed freely; what is passed with some more wire is put on `passages`."""
     surfaces = [surface for surface, _ in spot.spots]
     group = {surface: i for i, surface in enumerate(surfaces)}
     moving: list[tuple[str, str, str]] = []
@@ -73,13 +86,14 @@ def _sides(sheet: Sheet, spot: NodeSpot, passages: list[tuple[str, int, int, str
                 group = {s: new if g == old else g for s, g in group.items()}
             elif meeting.passage == "moving_joint":
                 moving.append((surface, meeting.surface, meeting.joint or ""))
-    # Two sides of a hole are one place: the spots of a penetration are not joined by any fold.
     numbers = sorted(set(group.values()))
     sides = tuple(frozenset(s for s in surfaces if group[s] == n) for n in numbers)
     place = {s: i for i, names in enumerate(sides) for s in names}
     for a, b, joint in moving:
         if place[a] != place[b]:
-            passages.append((spot.node, place[a], place[b], joint))
+            passages.add(_Passage(spot.node, place[a], place[b], joint))
+    if hole is not None and place.get(hole.a) != place.get(hole.b):
+        passages.add(_Passage(spot.node, place[hole.a], place[hole.b], "", hole.thickness_mm))
     return sides
 
 
@@ -106,23 +120,21 @@ def usable(channel: Channel, path: ChannelPath, ribs: Mapping[str, Rib]) -> bool
 def make_network(
     sheet: Sheet,
     spots: Mapping[str, NodeSpot],
-    penetration_nodes: frozenset[str],
+    holes: Mapping[str, Penetration],
     channels: tuple[Channel, ...],
     paths: Mapping[str, ChannelPath],
     ribs: tuple[Rib, ...],
     joints: tuple[MovingJoint, ...],
     ambient_c: Mapping[str, float],
 ) -> Network:
-    """Stage `network`. `ambient_c` by channel; costs are whole micrometres of effective length."""
+    """Stage `network`. `holes` by the node that lies in them, `ambient_c` by channel; costs are whole micrometres of
+    effective length."""
     rib_by_id = {rib.id: rib for rib in ribs}
     joint_by_id = {joint.id: joint for joint in joints}
-    passages: list[tuple[str, int, int, str]] = []
+    passages: set[_Passage] = set()
     sides: dict[str, tuple[frozenset[str], ...]] = {}
     for spot in spots.values():
-        if spot.node in penetration_nodes:
-            sides[spot.node] = (frozenset(s for s, _ in spot.spots),)
-        else:
-            sides[spot.node] = _sides(sheet, spot, passages) or (frozenset(),)
+        sides[spot.node] = _sides(sheet, spot, holes.get(spot.node), passages) or (frozenset(),)
     graph: nx.MultiGraph[Vertex] = nx.MultiGraph()
     vertices: dict[Vertex, int] = {}
     for node, parts in sides.items():
@@ -149,13 +161,14 @@ def make_network(
             costs[group].append(effective if group in open_for else BANNED)
         links.append(link)
         graph.add_edge(a, b, key=channel.id, length_mm=path.length_mm, groups=open_for)
-    for node, one, other, joint_id in sorted(set(passages)):
-        joint = joint_by_id.get(joint_id)
-        length = joint.open_mm if joint is not None else 0.0
-        a, b = (node, one), (node, other)
-        links.append(Link("", joint_id, a, b, length, joint is None))
+    for passage in sorted(passages, key=lambda p: (p.node, p.one, p.other, p.joint)):
+        joint = joint_by_id.get(passage.joint)
+        length = passage.hole_mm if passage.hole_mm is not None else joint.open_mm if joint is not None else 0.0
+        a, b = (passage.node, passage.one), (passage.node, passage.other)
+        links.append(Link("", passage.joint, a, b, length, joint is None and passage.hole_mm is None))
         for group in GROUPS:
             costs[group].append(max(1, round(length * 1000)))
-        graph.add_edge(a, b, key=f"joint {joint_id}", length_mm=length, groups=GROUPS)
+        key = f"hole {passage.node}" if passage.hole_mm is not None else f"joint {passage.joint}"
+        graph.add_edge(a, b, key=key, length_mm=length, groups=GROUPS)
     arrays = Graph(len(vertices), tuple((vertices[link.a], vertices[link.b]) for link in links))
     return Network(graph, vertices, sides, tuple(links), arrays, {g: tuple(c) for g, c in costs.items()})

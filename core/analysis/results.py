@@ -97,7 +97,7 @@ class Route(Value, frozen=True, kw_only=True):
     steps: tuple[Step, ...]
     from_fall_mm: float
     to_fall_mm: float
-    #: Wire in the moving joints that are passed, at their open length.
+    #: Wire in the moving joints that are passed, at their open length, and through the thickness of holes.
     joint_mm: float = 0.0
     #: None when the wire cannot be routed.
     route_mm: float | None

@@ -333,10 +333,10 @@ class _Work:
             elif rule == "fuse table":
                 message = f"{shown} may have a fuse of {value:g} A at most, whatever it carries; it is {limit:g} A"
             elif value <= 0:
-                message = f"no ampacity is known for {shown} at this ambient; {limit:g} A wanted"
+                message = f"no ampacity is known for {shown} at this ambient; {round(limit, 2):g} A wanted"
             else:
                 wanted = "the load draws" if rule == "ampacity" else "the fuse is rated"
-                message = f"{shown} may carry {value:.1f} A here, {wanted} {limit:g} A"
+                message = f"{shown} may carry {value:.1f} A here, {wanted} {round(limit, 2):g} A"
             faults.append(Fault(rule, value, limit, unit, message))
         return tuple(faults)
 
@@ -365,7 +365,9 @@ def _choose(protection: Protection, fed_a: float) -> Fuse:
     if protection.fixed_a is not None:
         if protection.fixed_a >= needed_a - _EPSILON:
             return Fuse(protection.fixed_a, needed_a)
-        message = f"a {protection.fixed_a:g} A fuse is below {protection.factor:g} x {protection.current_a:g} A"
+        message = (
+            f"a {protection.fixed_a:g} A fuse is below {protection.factor:g} x {round(protection.current_a, 2):g} A"
+        )
         return Fuse(protection.fixed_a, needed_a, (Fault("fuse", protection.fixed_a, needed_a, "A", message),))
     largest = max(protection.ratings_a, default=0.0)
     rating = smallest_of_at_least(wanted_a, protection.ratings_a)
@@ -373,5 +375,5 @@ def _choose(protection: Protection, fed_a: float) -> Fuse:
         return Fuse(rating, wanted_a)
     if largest >= needed_a - _EPSILON and largest > 0:
         return Fuse(largest, wanted_a)
-    message = f"{needed_a:g} A are wanted, the largest rating of this family is {largest:g} A"
+    message = f"{round(needed_a, 2):g} A are wanted, the largest rating of this family is {largest:g} A"
     return Fuse(None, needed_a, (Fault("fuse", largest, needed_a, "A", message),))

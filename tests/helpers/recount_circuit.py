@@ -188,7 +188,10 @@ class Circuits:
     def feeder_of(self, device_id: str) -> tuple[Circuit, Stop] | None:
         """The circuit that brings the current to a distribution point; chargers that push into it do not."""
         for circuit in self.plan.circuits:
-            if circuit.kind in ("bond", "link", "signal", "spare", "antenna") or "feed" not in circuit.conductors[:1]:
+            if circuit.kind in ("bond", "link", "signal", "spare", "antenna") or circuit.conductors[0] not in (
+                "feed",
+                "line",
+            ):
                 continue
             if self.devices[circuit.stops[0].device].kind in PUSHES:
                 continue

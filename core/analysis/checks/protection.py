@@ -7,6 +7,7 @@ from core.analysis.results import Finding
 from core.analysis.rules import number, source
 from core.electrical.protection import families, interrupting
 from core.model import Circuit, Device, Way
+from core.text import counted
 
 #: Kinds of circuit that need no fuse of their own by their nature.
 UNFUSED = frozenset({"signal", "antenna", "bond", "spare", "solar_string"})
@@ -245,9 +246,9 @@ def breaking(analysis: Analysis) -> Iterable[Finding]:
             code="fuse.backup",
             severity="note" if helped else "warning",
             subjects=(device, *(row[0].id for row in rows)),
-            message=f"{len(rows)} fuses at {analysis.word(device)} can break {worst[2]:,.0f} A, a dead short there "
-            f"draws up to {worst[1]:,.0f} A: they rely on the fuse at the battery to open as well"
-            + ("." if helped else ", and that one cannot break it either."),
+            message=f"{counted(len(rows), 'fuse')} at {analysis.word(device)} can break {worst[2]:,.0f} A, a dead "
+            f"short there draws up to {worst[1]:,.0f} A: {'it relies' if len(rows) == 1 else 'they rely'} on the fuse "
+            "at the battery to open as well" + ("." if helped else ", and that one cannot break it either."),
             value=worst[1],
             limit=worst[2],
             unit="A",

@@ -9,6 +9,7 @@ from core.analysis.results import Bundle, Finding
 from core.analysis.routes import find_routes
 from core.analysis.rules import source
 from core.model import Channel, Device
+from core.text import counted
 
 #: Devices within this of a channel are offered to join it (mm).
 NEAR_MM = 1000.0
@@ -64,8 +65,8 @@ def provisional_routes(analysis: Analysis) -> Iterable[Finding]:
             code="route.provisional",
             severity="note",
             subjects=(channel_id, *sorted(circuits)),
-            message=f"{analysis.word(channel_id)} is assumed or not looked into: the wires of {len(circuits)} circuits "
-            "through it are provisional, do not cut them yet.",
+            message=f"{analysis.word(channel_id)} is assumed or not looked into: the wires of "
+            f"{counted(len(circuits), 'circuit')} through it are provisional, do not cut them yet.",
             value=float(len(circuits)),
             unit="circuits",
             remedy="measure or open it, then mark it measured and open",
@@ -122,9 +123,9 @@ def overfull(analysis: Analysis) -> Iterable[Finding]:
             code="bore.overfull",
             severity="error",
             subjects=(channel.id, circuit),
-            message=f"{analysis.word(channel.id)} is {bundle.fill_percent:.0f} % full with {len(bundle.items)} wires. "
-            f"A bore of {max(need, bundle.diameter_tight_mm):.0f} mm holds them; or take out the largest circuit, "
-            f"{analysis.word(circuit)}: {_detour(analysis, channel, circuit)}.",
+            message=f"{analysis.word(channel.id)} is {bundle.fill_percent:.0f} % full with "
+            f"{counted(len(bundle.items), 'wire')}. A bore of {max(need, bundle.diameter_tight_mm):.0f} mm is wide "
+            f"enough; or take out the largest, {analysis.word(circuit)}: {_detour(analysis, channel, circuit)}.",
             value=bundle.fill_percent,
             limit=bundle.fill_limit_percent,
             unit="%",

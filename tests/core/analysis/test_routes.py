@@ -197,7 +197,9 @@ def test_a_moving_joint_is_passed_with_the_wire_it_needs_open() -> None:
 
 def test_a_penetration_joins_two_surfaces() -> None:
     plate = replace(floor(), id="under", name="Underside", role="other", side="outside")
-    hole = Penetration(id="hole", a="floor", a_mm=(2_000.0, 1_000.0), b="under", b_mm=(2_000.0, 1_000.0))
+    hole = Penetration(
+        id="hole", a="floor", a_mm=(2_000.0, 1_000.0), b="under", b_mm=(2_000.0, 1_000.0), thickness_mm=60.0
+    )
     nodes = (
         Node(id="a", place=OnSurface(surface="floor", at_mm=(1_000.0, 1_000.0))),
         Node(id="through", place=InPenetration(penetration="hole")),
@@ -212,7 +214,7 @@ def test_a_penetration_joins_two_surfaces() -> None:
         PLAN, surfaces=(floor(), plate), penetrations=(hole,), nodes=nodes, channels=channels, devices=devices
     )
     analysis = analyse(through, LIBRARY)
-    assert analysis.routes["C-1F"].route_mm == pytest.approx(1_600.0)
+    assert analysis.routes["C-1F"].route_mm == pytest.approx(1_600.0 + 60.0)
     (crossing,) = [c for c in analysis.crossings if c.kind == "hole"]
     assert crossing.with_ == "hole"
     assert not crossing.protected
