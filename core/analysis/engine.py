@@ -257,8 +257,9 @@ class Analyser:
             paths, packed, sized.circuits,
         )  # fmt: skip
         shelf = self._stage("shelf", materials.Shelf, plan.wire_kinds, plan.tape_kinds, conduits, grommets, fixings)
+        placed = self._stage("placed covers", materials.Placed, plan.pass_throughs, plan.penetrations)
         buy = self._stage(
-            f"{drag}materials", materials.materials, needs, shelf, plan.channels, plan.circuits, plan.devices,
+            f"{drag}materials", materials.materials, needs, shelf, placed, plan.channels, plan.circuits, plan.devices,
             plan.assumptions, number(profile, "tie.pitch_mm"),
         )  # fmt: skip
         sums = self._stage(f"{drag}totals", cutting.totals, cut, taped, sized.sized, plan.tape_kinds, plan.assumptions)

@@ -25,7 +25,7 @@ from core.analysis.results import (
     WrapRow,
 )
 from core.analysis.wire_ends import SHRINK_LENGTH_MM, heat_shrink, labels, terminals
-from core.harness.crossing import split_conduit_for
+from core.harness.crossing import edge_trim_length_mm, grommet_for, split_conduit_for
 from core.harness.securing import part_for
 from core.model import (
     Assumptions,
@@ -35,6 +35,8 @@ from core.model import (
     Device,
     FixingKind,
     GrommetKind,
+    PassThrough,
+    Penetration,
     TapeKind,
     WireKind,
 )
@@ -57,6 +59,10 @@ TIED = frozenset({"tie_mount", "bonded_mount", "edge_clip", "fir_tree_clip", "ca
 SPECIAL_TIES = ("stainless", "releasable")
 #: Draw string beyond a spare duct at either end (mm; common practice, no source).
 STRING_BEYOND_MM = 500.0
+#: A hole drilled for a grommet is as large as the catalogue says, to this (mm).
+SAME_HOLE_MM = 0.5
+#: What is placed protects the crossing this near to it along the channel (mm).
+REACH_MM = 60.0
 CONDUITS = frozenset({"closed_conduit", "split_conduit"})
 
 
@@ -142,7 +148,7 @@ def _wires(needs: Needs, shelf: Shelf) -> Iterable[Material]:
         )
 
 
-def _wraps(needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
+def _wraps(channels: Sequence[Channel], needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
     for tape in shelf.tapes:
         count = rolls_of(tape, needs.wrap, a)
         if count:
@@ -156,8 +162,9 @@ def _wraps(needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
                 price=None if tape.price is None else tape.price * count,
             )
     over: Counter[str] = Counter()
+    ducts = {c.id for c in channels if c.kind in CONDUITS}  # bought with their channels
     for row in needs.wrap:
-        if row.part:
+        if row.part and row.channel not in ducts:
             over[row.part] += ceil(row.part_mm)
     prices = {c.name: c.price for c in shelf.conduits}
     for name, length in sorted(over.items()):
@@ -198,6 +205,15 @@ def tie_for(bundle_mm: float, fixings: Iterable[FixingKind]) -> FixingKind | Non
     return part_for(bundle_mm, plain)
 
 
+def _fitting(row: SecuringRow, needs: Needs, shelf: Shelf) -> str:
+    """The catalogue's part for a fixing placed by hand, by its kind and bundle; else its word with the bundle."""
+    bundle = needs.bundles.get(row.channel)
+    holds_mm = row.holds_mm or (bundle.diameter_laid_mm if bundle is not None else 0.0)
+    part = part_for(holds_mm, (f for f in shelf.fixings if f.kind == row.kind))
+    word = FIXING_WORDS.get(row.kind, row.kind)
+    return part.name if part is not None else f"{word} for a bundle of {holds_mm:.0f} mm"
+
+
 def _fixings(
     channels: Sequence[Channel], needs: Needs, shelf: Shelf, pitch_mm: float, a: Assumptions
 ) -> Iterable[Material]:
@@ -211,7 +227,7 @@ def _fixings(
         ties[part.name if part is not None else f"cable tie for a bundle of {bundle_mm:.0f} mm"] += count
 
     for row in needs.securing:
-        name = row.part or FIXING_WORDS.get(row.kind, row.kind)
+        name = row.part or _fitting(row, needs, shelf)
         if row.kind != "screw":
             parts[name] += 1
         if row.screw_mm is not None:
@@ -237,15 +253,58 @@ def _fixings(
         yield _pieces(f"screw, 4 mm, {length:g} mm long at the most", count, "mounts, clips and saddles", a)
 
 
-def _covers(needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
-    """Edge trim, grommets, bushings, glands and short lengths of split conduit where nothing protects yet."""
+@dataclass(frozen=True)
+class Placed:
+    """What the plan says is put into holes and over edges already."""
+
+    pass_throughs: tuple[PassThrough, ...]
+    penetrations: tuple[Penetration, ...]
+
+
+def _in_hole(word: str, hole_mm: float | None, bundle_mm: float, shelf: Shelf) -> str:
+    """The part for a hole of that size: the catalogue's grommet made for it, else the word with the hole."""
+    if word == "grommet":
+        fit = grommet_for(bundle_mm, 0.0, shelf.grommets) if hole_mm is None else None
+        made = [g for g in shelf.grommets if hole_mm is not None and abs(g.hole_mm - hole_mm) <= SAME_HOLE_MM]
+        fit = min(made, key=lambda g: abs(g.hole_mm - (hole_mm or 0.0)), default=fit)
+        if fit is not None:
+            return fit.name
+    size = f"a {hole_mm:g} mm hole" if hole_mm is not None else f"a bundle of {bundle_mm:.0f} mm"
+    return f"{word[:1].upper()}{word[1:].replace('_', ' ')} for {size}"
+
+
+def _placed(placed: Placed, needs: Needs, shelf: Shelf, holes: Counter[str], strips: Counter[str]) -> float:
+    """Count what was placed into `holes` and `strips`; the edge trim in mm."""
+    trim = 0.0
+    for row in placed.pass_throughs:
+        bundle = needs.bundles.get(row.channel)
+        bundle_mm = bundle.diameter_laid_mm if bundle is not None else 0.0
+        if row.protection in ("grommet", "gland", "bushing", "cable_entry_box"):
+            holes[_in_hole(row.protection, row.hole_mm, bundle_mm, shelf)] += 1
+        elif row.protection in ("edge_trim", "split_conduit"):
+            near = [c for c in needs.crossings if c.channel == row.channel and abs(c.at_mm - row.at_mm) <= REACH_MM]
+            length = max((c.length_mm for c in near), default=0.0) or edge_trim_length_mm(bundle_mm, 90.0)
+            if row.protection == "edge_trim":
+                trim += length
+            else:
+                conduit = split_conduit_for(bundle_mm, shelf.conduits)
+                strips[conduit.name if conduit is not None else "split conduit"] += ceil(length)
+    for hole in placed.penetrations:
+        if hole.protection != "none":
+            holes[_in_hole(hole.protection, hole.hole_mm, 0.0, shelf)] += 1
+    return trim
+
+
+def _covers(placed: Placed, needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
+    """Edge trim, grommets, bushings, glands and short lengths of split conduit: what is placed, and what is missing."""
+    holes: Counter[str] = Counter()
+    strips: Counter[str] = Counter()
+    trim = _placed(placed, needs, shelf, holes, strips)
     bare = [c for c in needs.crossings if not c.protected and c.remedy_kind]
-    trim = sum(c.length_mm for c in bare if c.remedy_kind == "edge_trim")
+    trim += sum(c.length_mm for c in bare if c.remedy_kind == "edge_trim")
     if trim > 0:
         yield _metres("edge trim", trim, "edges that bundles cross", a)
     grommets = {g.name: g for g in shelf.grommets}
-    holes: Counter[str] = Counter()
-    strips: Counter[str] = Counter()
     for row in bare:
         if row.remedy_kind in ("grommet", "bushing", "gland"):
             hole = f"{row.remedy_kind} for a bundle through {row.size_mm or 0.0:.0f} mm"
@@ -287,6 +346,7 @@ def _fuses(circuits: Sequence[Circuit], sizes: Mapping[str, CircuitSize], a: Ass
 def materials(
     needs: Needs,
     shelf: Shelf,
+    placed: Placed,
     channels: tuple[Channel, ...],
     circuits: tuple[Circuit, ...],
     devices: tuple[Device, ...],
@@ -297,10 +357,10 @@ def materials(
     a = assumptions
     return (
         *_wires(needs, shelf),
-        *_wraps(needs, shelf, a),
+        *_wraps(channels, needs, shelf, a),
         *_ducts(channels, needs, shelf, a),
         *_fixings(channels, needs, shelf, tie_pitch_mm, a),
-        *_covers(needs, shelf, a),
+        *_covers(placed, needs, shelf, a),
         *_ends(needs, devices, a),
         *_fuses(circuits, needs.sizes, a),
     )
