@@ -107,6 +107,17 @@ def _conduit_diameters(kinds: tuple[ConduitKind, ...]) -> dict[str, float]:
     return {kind.id: kind.od_mm for kind in kinds if kind.od_mm is not None}
 
 
+def _endings(found: Mapping[str, Wire], ways: Mapping[str, Route]) -> frozenset[tuple[str, str]]:
+    """(node, channel) wherever a wire leaves its last channel for a device."""
+    return frozenset(
+        (end.node, step.channel)
+        for wire in found.values()
+        if ways[wire.id].steps
+        for end, step in ((wire.from_, ways[wire.id].steps[0]), (wire.to, ways[wire.id].steps[-1]))
+        if end.node is not None
+    )
+
+
 def _wire_circuits(found: Mapping[str, Wire]) -> dict[str, str]:
     return {wire.id: wire.circuit for wire in found.values()}
 
@@ -225,6 +236,7 @@ class Analyser:
             plan.panels, plan.zones, plan.moving_parts,
         )  # fmt: skip
         turned = self._stage(f"{drag}turns", turns.find_turns, plan.channels, paths, ways, sheet)
+        endings = self._stage(f"{drag}endings", _endings, found, ways)
         owners = self._stage("wire circuits", _wire_circuits, found)
         taped = self._stage(
             f"{drag}wrap", wrap.find_wrap, plan.channels, packed, plan.wrap_styles, plan.tape_kinds, conduits,
@@ -234,7 +246,7 @@ class Analyser:
         securing, gaps = self._stage(
             f"{drag}fixing", fixing.find_fixing, plan.channels, plan.surfaces, plan.openings, plan.zones,
             plan.moving_parts, plan.ribs, plan.circuits, plan.devices, plan.securing_points, fixings, ods, sheet, falls,
-            paths, packed, taped, turned, owners, obstacle_rows, profile,
+            paths, packed, taped, turned, owners, endings, obstacle_rows, profile,
         )  # fmt: skip
         rubs = self._stage(
             f"{drag}crossings", crossings.find_crossings, plan.channels, plan.nodes, plan.surfaces, plan.penetrations,

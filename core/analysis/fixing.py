@@ -1,6 +1,7 @@
 """Stage `fixing`: the fewest securing points every channel needs, and the stretches nothing can be fixed to."""
 
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -93,6 +94,7 @@ class _Terms:
         falls: Mapping[str, Fall],
         bundles: Mapping[str, Bundle],
         wire_circuits: Mapping[str, str],
+        endings: AbstractSet[tuple[str, str]],
         turns: Sequence[Turn],
         sheet: Sheet,
         profile: Profile,
@@ -101,8 +103,9 @@ class _Terms:
         self._wire_circuits = wire_circuits
         self._sheet, self._profile = sheet, profile
         self._busy: dict[str, int] = {}
-        # One channel holds the wires of a device beside it; the others go on from there.
-        self._holder: dict[str, str] = {}
+        # Every channel in which a wire ends at a device holds it there; those that only pass by go on from there.
+        self._endings = endings
+        self._holder: dict[str, str] = {node: "" for node, _ in endings}
         for channel in channels:
             if channel.id in bundles:
                 for node in {channel.start, channel.end}:
@@ -129,7 +132,8 @@ class _Terms:
             if node not in self._hanging:
                 return span / 2
             near_mm = min(max(first - self._hanging[node], LEAST_FIRST_MM), span)
-            return near_mm if self._holder[node] == channel.id else span - near_mm
+            holds = (node, channel.id) in self._endings or self._holder[node] == channel.id
+            return near_mm if holds else span - near_mm
 
         def near(node: str) -> Literal["", "bend", "breakout"]:
             if self._busy.get(node, 0) > 2:
@@ -281,14 +285,18 @@ def find_fixing(
     wrapped: tuple[WrapRow, ...],
     turns: tuple[Turn, ...],
     wire_circuits: Mapping[str, str],
+    endings: AbstractSet[tuple[str, str]],
     obstacles: Mapping[str, tuple[Obstacle, ...]],
     profile: Profile,
 ) -> tuple[tuple[SecuringRow, ...], tuple[SecuringGap, ...]]:
-    """Stage `fixing`: rows and gaps by channel; only channels that hold a wire. Points of the user are kept."""
+    """Stage `fixing`: rows and gaps by channel; only channels that hold a wire. Points of the user are kept.
+
+    `endings` are (node, channel) of every wire that leaves the channel at the node for a device.
+    """
     surface_by_id = {s.id: s for s in surfaces}
     here = _by_surface(surface_by_id, openings, zones, parts)
     grounds = Grounds(ribs, fixings)
-    terms_of = _Terms(channels, circuits, devices, falls, bundles, wire_circuits, turns, sheet, profile)
+    terms_of = _Terms(channels, circuits, devices, falls, bundles, wire_circuits, endings, turns, sheet, profile)
     # A bend that is held on both sides, as every one is here, may be this tight.
     tight = number(profile, "bend.bundle_supported_multiple")
     wraps = {row.channel: row for row in wrapped}
