@@ -11,8 +11,8 @@ from core.model import Point
 
 #: Four corners in order.
 Quad = tuple[Point, Point, Point, Point]
-#: Squares of the grid one thing is written into, and pieces one line is cut into; more is kept beside the grid.
-MOST_SQUARES = 10_000
+#: Squares of the grid one thing is written into, and pieces one line is cut into; anything larger stands beside it.
+MOST_SQUARES = 1_000
 MOST_PIECES = 1_000
 
 
@@ -89,7 +89,9 @@ class Room:
         """Take a polyline, cut in pieces so that a long slanted one does not fill the grid."""
         for start, end in zip(points, points[1:], strict=False):
             size = hypot(end[0] - start[0], end[1] - start[1])
-            count = int(min(max(1.0, size / (4 * self._cell_mm)), MOST_PIECES))
+            wanted = size / (4 * self._cell_mm)
+            # What is too large for the grid stands beside it as one strip.
+            count = max(1, int(wanted)) if wanted <= MOST_PIECES else 1
             for part in range(count):
                 t, u = part / count, (part + 1) / count
                 self.take(
