@@ -10,7 +10,7 @@ BUS_PORTS = (
     Port(id="plus", role="feed", at_mm=(-130.0, 25.0), stud_mm=10.0),
     Port(id="minus", role="return", at_mm=(-130.0, -25.0), stud_mm=10.0),
 )
-BREAKERS = tuple(Way(id=str(n), largest_a=16, fuse_family="breaker") for n in range(1, 6))
+BREAKERS = tuple(Way(id=str(n), largest_a=16, fuse_family="breaker_iec") for n in range(1, 6))
 LIGHT_ROWS = {"right": 380.0, "left": 1_200.0}
 
 

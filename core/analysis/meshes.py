@@ -240,6 +240,9 @@ class _Work:
         self, loads: dict[str, CircuitLoad], feed: Feed, running: float, peak: float, average: float, *, solved: bool
     ) -> None:
         old = loads[feed.circuit]
+        # A current that somebody typed is the least: a link wired diagonally carries more than the network says.
+        typed = self.supply.circuits[feed.circuit].current_a or 0.0
+        running, peak = max(running, typed), max(peak, typed)
         legs = {stop: (a, p) for stop, a, p in old.legs}
         for stop in feed.stops:
             legs[stop] = (running, peak)

@@ -13,7 +13,7 @@ from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD, carrying
 from core.electrical.ampacity import ampacity_table
 from core.electrical.protection import fuse_table
-from core.electrical.sizing import Fault, PathDrop, Rule, Sized, SizingResult, size
+from core.electrical.sizing import Conductor, Fault, PathDrop, Rule, Sized, SizingResult, size
 from core.model import Assumptions, Channel, Circuit, Device, Profile, Role, WireKind, WireSize
 
 __all__ = ["IDLE", "Sizes", "compute", "reason", "rule_source", "table_told", "worst_paths"]
@@ -198,7 +198,7 @@ def compute(
             ampacity_a=answer.ampacity_a,
             factors=answer.factors,
             grouped=answer.grouped,
-            drop_v=answer.drop_v if routed else None,
+            drop_v=_own_drop_v(conductor, answer, running) if routed else None,
             drop_percent=percents.get(wire.id) if routed and wire.role not in IDLE else None,
             decided_by=answer.decided_by,
             reason=reason(work, wire, answer, fuse_of.get(wire.circuit), worst.get(wire.id)),
@@ -207,6 +207,13 @@ def compute(
         )
     sizes = {circuit.id: _circuit_size(circuit, work, fuse_of.get(circuit.id), volts) for circuit in circuits}
     return Sizes(sized, sizes, tuple(faults))
+
+
+def _own_drop_v(conductor: Conductor, answer: Sized, running_a: float) -> float:
+    """Drop of one conductor at its current; that of a signal wire too, which sizing does not count."""
+    if conductor.current_a == running_a:
+        return answer.drop_v
+    return running_a * conductor.table.r_ohm_per_m[answer.index] * conductor.length_mm / 1000
 
 
 def _percents(work: SizeProblem, volts: Mapping[tuple[str, str], tuple[float, float]]) -> dict[str, float]:

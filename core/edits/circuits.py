@@ -219,7 +219,8 @@ def _protective(source: Device, way: Way | None, group: SeparationGroup, kind: s
         return Protective(kind="none", reason="Carries information, not power." if kind != "spare" else "Not in use.")
     held_by = source.id if source.kind == "fuse" else None
     if group == "mains":
-        return made(Protective, kind="circuit_breaker", family=way.fuse_family if way else "breaker", device=held_by)
+        made_for = "breaker" if source.electrical.system == "ac120" else "breaker_iec"
+        return made(Protective, kind="circuit_breaker", family=way.fuse_family if way else made_for, device=held_by)
     family = way.fuse_family if way is not None else FAMILY_AT.get(source.kind, "blade")
     return made(Protective, family=family, device=held_by)
 

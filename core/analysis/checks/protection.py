@@ -75,6 +75,22 @@ def family(analysis: Analysis) -> Iterable[Finding]:
                 source="the holder's data",
                 remedy="take the family of the holder",
             )
+        rating = circuit.protective.rating_a
+        if rating is not None and rating not in known.ratings_a:
+            below = max((r for r in known.ratings_a if r < rating), default=None)
+            above = min((r for r in known.ratings_a if r > rating), default=None)
+            made = " and ".join(f"{r:g} A" for r in (below, above) if r is not None)
+            yield Finding(
+                code="fuse.rating",
+                severity="warning",
+                subjects=(circuit.id,),
+                message=f"{circuit.name}: nobody makes {rating:g} A in the family {known.title}; there are {made}.",
+                value=rating,
+                limit=above if above is not None else below,
+                unit="A",
+                source="the program's table of standard ratings",
+                remedy="choose a rating that is made, or the family that has it",
+            )
         volts = analysis.loads[circuit.id].base_v
         if known.volts_dc_max is not None and volts > known.volts_dc_max:
             yield Finding(

@@ -46,6 +46,22 @@ def family(case: Case) -> Iterable[Remedy]:
     yield from _families(circuit, wanted)
 
 
+def rating(case: Case) -> Iterable[Remedy]:
+    """A rating that is made: chosen for the current, or the next above the one typed."""
+    circuit = case.analysis.circuits[case.finding.subjects[0]]
+    yield Remedy(
+        f"Have the fuse of {circuit.name} chosen",
+        edit(set_protective, circuit.id, rating_a=None),
+        "the smallest rating for its current",
+    )
+    if case.finding.limit is not None:
+        yield Remedy(
+            f"Protect {circuit.name} by {case.finding.limit:g} A",
+            edit(set_protective, circuit.id, rating_a=case.finding.limit),
+            "the next rating that is made",
+        )
+
+
 def breaking(case: Case) -> Iterable[Remedy]:
     """A family that stands the voltage and breaks the short circuit, the smallest that does."""
     analysis = case.analysis
@@ -243,6 +259,7 @@ REMEDIES: dict[str, Work] = {
     "fuse.both_ends": place,
     "fuse.place": place,
     "fuse.family": family,
+    "fuse.rating": rating,
     "fuse.voltage": breaking,
     "fuse.interrupting": breaking,
     "fuse.backup": breaking,

@@ -164,6 +164,7 @@ WRONG_AND_RIGHT: list[tuple[str, Plan, Plan]] = [
     ("device.outside", changed(PLAN, "devices", "load", at_mm=(9_000.0, 500.0)), PLAN),
     ("device.no_circuit", replace(PLAN, circuits=()), PLAN),
     ("fuse.holder", ways(5.0), ways(40.0)),
+    ("fuse.rating", circuit(protective=Protective(rating_a=7.0)), circuit(protective=Protective(rating_a=7.5))),
     ("fuse.device", load(largest_fuse_a=5.0), load(largest_fuse_a=10.0)),
     (
         "fuse.missing",
