@@ -249,7 +249,9 @@ def _rows(table: Table, spots: Sequence[_Spot]) -> list[_Row]:
         above.setdefault(index, []).append(text)
     rows = []
     for index, values in enumerate(table.rows):
-        rows += [_Row(height=HEADING_MM * 2.2, cells=(), values=(), heading=text) for text in above.get(index, ())]
+        rows += [
+            _Row(height=HEADING_MM * 2.2, cells=(), values=(), heading=text or NOTHING) for text in above.get(index, ())
+        ]
         rows.append(_set(values, spots))
     rows += [_set(values, spots, bold=True) for values in table.totals]
     return rows

@@ -35,7 +35,7 @@ def kit_list(analysis: Analysis) -> Table:
         here += _tape(analysis, surface.id)
         here += _pieces(analysis, surface.id)
         if here:
-            headings.append((len(rows), surface.name))
+            headings.append((len(rows), analysis.word(surface.id)))
             rows += here
     total = metres(sum(piece.cut_mm for piece in analysis.pieces))
     return Table(
