@@ -224,7 +224,7 @@ def deleted(plan: Plan, rng: random.Random) -> Plan:
 
 #: Every kind of work with its weight: what is drawn often comes often.
 EDITS: tuple[tuple[Edit, int], ...] = (
-    (floor, 30), (wall, 12), (corner, 4), (fold, 3), (drawn, 8), (faces, 1), (stroke, 14), (measured, 2), (bent, 6),
+    (floor, 30), (wall, 12), (corner, 4), (fold, 3), (drawn, 8), (faces, 4), (stroke, 14), (measured, 2), (bent, 6),
     (node, 6), (along, 6), (device, 14), (moved, 8), (joined, 12), (circuit, 14), (changed_circuit, 8), (named, 3),
     (assumed, 2), (waived, 1), (deleted, 5),
 )  # fmt: skip
