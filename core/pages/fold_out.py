@@ -96,7 +96,7 @@ def fold_out_tiles(analysis: Analysis, imprint: Imprint, on: Paper, scale: float
     """
     title = f"Fold-out plan 1 : {scale:g}"
     wide, high = _ground(analysis)
-    check_tiles(wide / scale, high / scale, on, title)
+    check_tiles(wide / scale, high / scale, on, imprint, title)
     return tiled(moved(sheet_drawing(analysis, scale), 1 / scale, 0, 0), on, imprint, title)
 
 

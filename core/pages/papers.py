@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from core.analysis.analysis import Analysis
 from core.pages.fold_out import fold_out_pages
+from core.pages.formboard import formboard_pages, formboard_tiles
 from core.pages.fuse_sticker import fuse_sticker_pages
 from core.pages.label_pages import label_sheet_pages, label_tape_pages
 from core.pages.leaves import bound
@@ -53,6 +54,8 @@ PAPERS: Mapping[str, Builder] = {
     "test-sheet": test_sheet_pages,
     "fuse-stickers": fuse_sticker_pages,
     "wrap-map": wrap_map_pages,
+    "formboard": formboard_pages,
+    "formboard-tiles": formboard_tiles,
     "surfaces": surface_pages,
     "survey": survey_of_plan,
     "templates": template_pages,

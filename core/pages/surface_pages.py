@@ -59,9 +59,10 @@ def surface_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
 SURFACES = "Surfaces"
 
 
-def nothing_yet(title: str, imprint: Imprint) -> tuple[Page, ...]:
-    """The page of a paper that has nothing to say."""
-    empty = Table(name="empty", title=title, columns=(Column(key="what", title="what"),), rows=())
+def nothing_yet(title: str, imprint: Imprint, why: str = "") -> tuple[Page, ...]:
+    """The page of a paper that has nothing to say, and why."""
+    notes = (why,) if why else ()
+    empty = Table(name="empty", title=title, columns=(Column(key="what", title="what"),), rows=(), notes=notes)
     return table_pages(empty, paper(imprint.choices.paper, "landscape"), imprint)
 
 

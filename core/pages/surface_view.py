@@ -14,7 +14,7 @@ from core.pages import sheet_devices as devices
 from core.pages import sheet_surfaces as ground
 from core.pages import sheet_things as things
 from core.pages.lettering import Font, width_mm
-from core.pages.marks import AnyMark, CircleMark, LineMark, TextMark
+from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark, TextMark
 from core.pages.sheet_base import World
 from core.pages.sheet_placement import Quad, Room, turned, upright
 from core.pages.sheet_trunks import Trunks, find_trunks
@@ -144,6 +144,21 @@ class Lettering:
                 )  # fmt: skip
                 return marks
         return []
+
+    def beside(self, point: Point, text: str, subject: str, size_mm: float) -> list[AnyMark]:
+        """The text to the right of its point, a little lower or higher where something stands there, at last there."""
+        k, size = self._k, size_mm * self._k
+        wide, high = width_mm(text, "label", size), size * 0.74
+        centres = [(point[0] + 1.6 * k + wide / 2, point[1] + step * 0.5 * high) for step in (0, -1, 1, -2, 2, -3, 3)]
+        free = (centre for centre in centres if self._room.is_free(turned(centre, wide, high, 0.0)))
+        centre = next(free, centres[0])
+        quad = turned(centre, wide, high, 0.0)
+        self._room.take(quad)
+        return [
+            AreaMark(style="blank", subject=subject, outline_mm=quad),
+            TextMark(style="text", subject=subject, at_mm=centre, text=text, size_mm=size, anchor="middle",
+                     baseline="middle")
+        ]  # fmt: skip
 
 
 def spot_dot(at: Point, k: float, kind: str, hole_mm: float | None) -> list[AnyMark]:

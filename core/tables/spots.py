@@ -9,7 +9,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.results import ChannelPath
 from core.geometry.plane import length_mm, point_at
 from core.geometry.upright import Upright, upright
-from core.model import FixingKind, InPenetration, Penetration, Point, Surface
+from core.model import InPenetration, Penetration, Point, Surface
 from core.tables.names import Names, words
 
 SpotKind = Literal["fixing", "node", "hole", "edge"]
@@ -68,30 +68,27 @@ def _numbered(spots: list[Spot]) -> tuple[Spot, ...]:
     return tuple(result)
 
 
-def fixing_of(kind: str, bundle_mm: float, kinds: tuple[FixingKind, ...]) -> FixingKind | None:
-    """The smallest part of that kind that holds the bundle."""
-    fitting = [row for row in kinds if row.kind == kind and row.largest_bundle_mm >= bundle_mm]
-    return min(fitting, key=lambda row: row.largest_bundle_mm, default=None)
-
-
 def _fixings(analysis: Analysis, _: Names) -> list[tuple[str, Spot]]:
+    holes = {part.name: part.hole_mm for part in analysis.plan.fixing_kinds}
     rows = []
     for row in analysis.securing:
-        path, bundle = analysis.paths[row.channel], analysis.bundles.get(row.channel)
+        path = analysis.paths[row.channel]
         at = local_point(path, row.at_mm)
         if at is None or path.surface is None:
             continue
-        diameter = bundle.diameter_laid_mm if bundle else 0.0
-        part = fixing_of(row.kind, diameter, analysis.plan.fixing_kinds)
+        told = [f"holds Ø {row.holds_mm:.0f}"] if row.holds_mm else []
+        told += [f"screw {row.screw_mm:g} mm at most"] if row.screw_mm is not None else []
+        told += ["placed by hand"] if row.user else []
+        told += [row.problem.upper()] if row.problem else []
         spot = Spot(
             number="",
             kind="fixing",
-            what=part.name if part else words(row.kind),
+            what=row.part or words(row.kind),
             at_mm=at,
             channel=row.channel,
             along_mm=row.at_mm,
-            hole_mm=part.hole_mm if part else None,
-            detail=f"bundle Ø {diameter:.0f}{', placed by hand' if row.user else ''}",
+            hole_mm=holes.get(row.part),
+            detail=", ".join(told),
             subject=row.channel,
         )
         rows.append((path.surface, spot))
