@@ -25,7 +25,7 @@ from core.files.safe_write import write_bytes
 from core.model import Plan
 
 #: Seconds of quiet after an edit before it is written; under steady work it is written this often at least.
-QUIET_S, AT_LEAST_S = 3.0, 30.0
+QUIET_S, AT_LEAST_S = 3.0, 6.0
 
 
 class Note(msgspec.Struct, frozen=True, kw_only=True):
@@ -77,7 +77,7 @@ def _is_mine(file: Path) -> bool:
 def _read_note(file: Path) -> Note:
     try:
         return msgspec.json.decode(_note_of(file).read_bytes(), type=Note)
-    except (OSError, msgspec.DecodeError, RecursionError):
+    except (OSError, msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return Note()
 
 

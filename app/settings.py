@@ -67,7 +67,7 @@ def load(file: Path | None = None) -> Settings:
     file = settings_file() if file is None else file
     try:
         told = msgspec.json.decode(file.read_bytes())
-    except (OSError, msgspec.DecodeError, RecursionError):
+    except (OSError, msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return Settings()
     return understood(told) if isinstance(told, dict) else Settings()
 

@@ -186,11 +186,17 @@ def _registry() -> "pint.UnitRegistry[float]":
 
 def convert(value: float, from_unit: str, to_unit: str) -> float:
     """Between any two units of one kind, by pint. Raises UnitProblem for unknown or unlike units."""
+    from tokenize import TokenError
+
     import pint
 
     try:
         return float(_registry().Quantity(value, from_unit).to(to_unit).magnitude)
-    except (pint.errors.PintError, AttributeError, TypeError, ValueError):
+    except (
+        pint.errors.PintError, AttributeError, TypeError, ValueError,
+        # pint reads a unit as an expression: what brackets and fractions of nothing make of it
+        ArithmeticError, AssertionError, RecursionError, TokenError,
+    ):  # fmt: skip
         raise UnitProblem(f"“{from_unit}” cannot be turned into {to_unit}.") from None
 
 

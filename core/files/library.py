@@ -199,6 +199,8 @@ def _read(path: Path) -> tuple[str, dict[str, Any]]:
         told, _, place = str(error).partition(" (at ")
         where = f"{path.name}, {place.rstrip(')')}" if place else path.name
         raise FileProblem(f"this is no TOML: {told[:1].lower()}{told[1:]}", where, "TOML") from None
+    except ValueError:  # Python reads no whole number of thousands of digits
+        raise FileProblem("a number is too long", path.name, "at most some hundred digits") from None
     except RecursionError:
         raise FileProblem("lists and tables lie too deep inside each other", path.name, "TOML") from None
 
