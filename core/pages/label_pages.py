@@ -28,8 +28,9 @@ QUIET = 4
 TAPE_MM = 18.0
 TAPE_EDGE_MM = 1.5
 LINE = 1.16
-#: Height of a capital in ems.
+#: Height of a capital, and distance of two lines of a name, in ems.
 CAP = 0.7
+NAME_LINE = 0.9
 
 
 def label_sheet_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
@@ -146,16 +147,23 @@ def _wrap(label: Label, field: Rect, qr: bool) -> list[AnyMark]:
     if qr and field.height >= side + 2 * quiet and width - side - quiet >= width_mm(label.wire, "label_bold", NAME_MM):
         marks += _qr_marks(squares, field.right - quiet - side, (field.bottom + field.top - side) / 2)
         width -= side + quiet
-    block = NAME_MM * CAP + 2 * SMALL_MM * LINE + 1.0
+    # A cable is called by words, which may take more than one line.
+    name = lines(label.wire, "label_bold", NAME_MM, width)
+    block = len(name) * NAME_MM * NAME_LINE + 2 * SMALL_MM * LINE + 1.0
     rows = max(1, int((field.height - PADDING_MM) / block))
     pitch = (field.height - PADDING_MM) / rows
     told = ((label.here, f"→ {label.there}"), (label.facts, label.here))
     for row in range(rows):
-        y = field.top - PADDING_MM / 2 - row * pitch - NAME_MM * CAP - 0.4
-        marks.append(text_mark(left, y, fitted(label.wire, "label_bold", NAME_MM, width), NAME_MM, font="label_bold"))
-        for text in told[row % 2] if rows > 1 else (label.facts, f"{label.here} → {label.there}"):
+        y = field.top - PADDING_MM / 2 - row * pitch + NAME_MM * (NAME_LINE - CAP) - 0.4
+        for line in name:
+            y -= NAME_MM * NAME_LINE
+            marks.append(text_mark(left, y, line, NAME_MM, font="label_bold"))
+        small: list[tuple[str, Font]] = [(fitted(text, "label", SMALL_MM, width), "label") for text in told[row % 2]]
+        if rows == 1:
+            small = _small_lines(label, width, int((y - field.bottom - 0.7) / (SMALL_MM * LINE)))
+        for text, font in small:
             y -= SMALL_MM * LINE
-            marks.append(text_mark(left, y, fitted(text, "label", SMALL_MM, width), SMALL_MM))
+            marks.append(text_mark(left, y, text, SMALL_MM, font=font))
     return marks
 
 

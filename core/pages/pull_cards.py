@@ -52,20 +52,22 @@ def card_marks(analysis: Analysis, pull: Pull, piece: CutPiece, box: Rect) -> li
         LineMark(style="seam", points_mm=upright(box.left, box.bottom, box.right, box.top), closed=True)
     ]
     y = box.top - PADDING_MM - NAME_MM * 0.72
-    marks.append(text_mark(left, y, piece.piece, NAME_MM, font="label_bold"))
-    after = left + width_mm(piece.piece, "label_bold", NAME_MM) + 3
-    size = f"{piece.section_mm2:g} mm²"
+    length = f"{mm(piece.cut_mm)} mm"
+    room = width - width_mm(length, "label_bold", NAME_MM) - 4
+    name = names(piece.piece)
+    # A cable is called by words: smaller, but whole.
+    size_mm = NAME_MM if width_mm(name, "label_bold", NAME_MM) <= room else IMPORTANT_MM
+    name = fitted(name, "label_bold", size_mm, room)
+    marks.append(text_mark(left, y, name, size_mm, font="label_bold"))
+    marks.append(text_mark(right, y, length, NAME_MM, font="label_bold", anchor="right"))
+    what = f"{piece.section_mm2:g} mm²"
     if piece.colour:
-        marks += swatch_marks(swatch(piece.colour), after, y + 0.6)
-        size = f"{swatch(piece.colour)} {size}"
-        after += SWATCH_MM[0] + 1.6
-    told = f"{mm(piece.cut_mm)} mm"
-    length_wide = width_mm(told, "label_bold", NAME_MM)
-    marks.append(text_mark(right, y, told, NAME_MM, font="label_bold", anchor="right"))
-    size = fitted(size, "label_medium", TEXT_MM, right - length_wide - 2 - after)
-    marks.append(text_mark(after, y + 0.6, size, TEXT_MM, font="label_medium"))
-    others = [one.piece for one in pull.pieces if one.piece != piece.piece]
-    along = f"Pull {pull.number}" + (f" with {', '.join(others)}" if others else ", alone")
+        what = f"{swatch(piece.colour)} {what}"
+        after = left + width_mm(name, "label_bold", size_mm) + 3
+        if after + SWATCH_MM[0] <= left + room:
+            marks += swatch_marks(swatch(piece.colour), after, y + 0.6)
+    others = [names(one.piece) for one in pull.pieces if one.piece != piece.piece]
+    along = f"{what} · pull {pull.number}" + (f" with {', '.join(others)}" if others else ", alone")
     y -= 1.8
     texts: list[tuple[str, Font, float, int]] = [
         (along, "label_bold", TEXT_MM, 1),

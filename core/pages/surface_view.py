@@ -16,13 +16,13 @@ from core.pages import sheet_things as things
 from core.pages.lettering import Font, width_mm
 from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark, TextMark
 from core.pages.sheet_base import World
-from core.pages.sheet_placement import Quad, Room, turned, upright
+from core.pages.sheet_placement import Quad, Room, bounds, turned, upright
 from core.pages.sheet_trunks import Trunks, find_trunks
 from core.pages.transform import Rect
 
 #: Where a label may stand round its point: directions, then the same farther away with a line to the point.
 AROUND = ((1.0, 1.0), (-1.0, 1.0), (1.0, -1.0), (-1.0, -1.0), (0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0))
-FAR = (1.0, 2.6, 4.4, 6.5)
+FAR = (1.0, 2.6, 4.4, 6.5, 10.0)
 NUMBER_MM = 3.5
 
 
@@ -101,10 +101,11 @@ def device_marks(it: SurfaceView) -> list[AnyMark]:
 
 
 class Lettering:
-    """Labels at points, none on another. `k` is the scale; sizes are those on paper."""
+    """Labels at points, none on another. `k` is the scale; sizes are those on paper. None leaves `within`."""
 
-    def __init__(self, k: float) -> None:
+    def __init__(self, k: float, within: Rect | None = None) -> None:
         self._k = k
+        self._within = within
         self._room = Room(12.0 * k)
 
     def take(self, quad: Quad) -> None:
@@ -131,7 +132,7 @@ class Lettering:
                 )
                 centre = (point[0] + out_x, point[1] + out_y)
                 quad = turned(centre, wide + 0.5 * k, high + 0.5 * k, 0.0)
-                if not self._room.is_free(quad):
+                if not self._is_seen(quad) or not self._room.is_free(quad):
                     continue
                 self._room.take(quad)
                 marks: list[AnyMark] = []
@@ -144,6 +145,13 @@ class Lettering:
                 )  # fmt: skip
                 return marks
         return []
+
+    def _is_seen(self, quad: Quad) -> bool:
+        if self._within is None:
+            return True
+        left, low, right, high = bounds(quad)
+        box = self._within
+        return box.left <= left and right <= box.right and box.bottom <= low and high <= box.top
 
     def beside(self, point: Point, text: str, subject: str, size_mm: float) -> list[AnyMark]:
         """The text to the right of its point, a little lower or higher where something stands there, at last there."""

@@ -136,7 +136,7 @@ def template_marks(it: Template, free: Frame) -> list[AnyMark]:
     outline = [on_page(*p) for p in it.view.outline]
     for stretch in clip((*outline, outline[0]), window):
         marks.append(LineMark(style="metal_edge", points_mm=stretch.points))
-    letters = Lettering(1.0)
+    letters = Lettering(1.0, field)
     places = [on_page(*it.view.to_view(spot.at_mm)) for spot in it.spots]
     for spot, (x, y) in zip(it.spots, places, strict=True):
         radius = (spot.hole_mm or 0.0) / 2
@@ -150,9 +150,11 @@ def template_marks(it: Template, free: Frame) -> list[AnyMark]:
     for spot, place in zip(it.spots, places, strict=True):
         a_mm, b_mm = it.view.measured(spot.at_mm)
         clear = ((spot.hole_mm or 0.0) / 2,) * 2
+        marks += letters.at(place, f"A {mm(a_mm)} · B {mm(b_mm)}", spot.subject, 4.3, "label_medium", clear_mm=clear)
         told = f"{spot.number}  Ø {trimmed(spot.hole_mm or 0.0, 1)}"
         marks += letters.at(place, told, spot.subject, 4.4, clear_mm=clear)
-        marks += letters.at(place, f"A {mm(a_mm)} · B {mm(b_mm)}", spot.subject, 4.3, "label_medium", clear_mm=clear)
+    for spot, place in zip(it.spots, places, strict=True):
+        clear = ((spot.hole_mm or 0.0) / 2,) * 2
         marks += letters.at(place, spot.what, spot.subject, 3.2, "label", style="text:muted", clear_mm=clear)
     marks += side_words(it.view, field, mirrored=it.mirrored)
     return marks

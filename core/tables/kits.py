@@ -88,7 +88,7 @@ def _pieces(analysis: Analysis, surface: str) -> list[Row]:
             continue
         other = "both ends here" if at_from and at_to else names.end(wire.to if at_from else wire.from_)
         colour = f" {swatch(piece.colour)}" if piece.colour else ""
-        what = f"{piece.piece}{colour} {piece.section_mm2:g} mm²"
+        what = f"{names(piece.piece)}{colour} {piece.section_mm2:g} mm²"
         rows.append((False, "wire", what, round(piece.cut_mm / 1000, 2), "m", other))
     return rows
 

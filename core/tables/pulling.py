@@ -74,6 +74,7 @@ def way_words(analysis: Analysis, way: tuple[str, ...]) -> str:
 
 def pull_plan(analysis: Analysis) -> Table:
     """One row a pull; more where its pieces need more room."""
+    names = Names(analysis.plan)
     rows: list[tuple[Cell, ...]] = []
     headings: list[tuple[int, str]] = []
     before: bool | None = None
@@ -81,14 +82,14 @@ def pull_plan(analysis: Analysis) -> Table:
         if pull.done != before:
             headings.append((len(rows), "Pulled" if pull.done else "Open: longest and thickest first"))
             before = pull.done
-        names = [piece.piece for piece in pull.pieces]
-        for start in range(0, len(names), PIECES_IN_A_ROW):
-            here = " · ".join(names[start : start + PIECES_IN_A_ROW])
+        pieces = [names(piece.piece) for piece in pull.pieces]
+        for start in range(0, len(pieces), PIECES_IN_A_ROW):
+            here = " · ".join(pieces[start : start + PIECES_IN_A_ROW])
             if start:
                 rows.append((None, None, here, None, "", "", "", None))
                 continue
             rows.append(
-                (pull.done, pull.number, here, len(names), pull.start, pull.end, way_words(analysis, pull.way),
+                (pull.done, pull.number, here, len(pieces), pull.start, pull.end, way_words(analysis, pull.way),
                  pull.longest_mm)
             )  # fmt: skip
     total = sum(piece.cut_mm for piece in analysis.pieces)
