@@ -3,12 +3,14 @@
 from functools import lru_cache
 
 from app.theme_looks import COLOURS, NAMES, ThemeName
+from core.resources import folder
 
 
 @lru_cache(maxsize=len(NAMES))
 def stylesheet(name: ThemeName) -> str:
     """The little that the palette cannot say: quiet edges, even spacing."""
     c = COLOURS[name]
+    tick = (folder() / "icons" / f"check-{name}.svg").as_posix()
     return f"""
 QToolTip {{ color: {c["ink"]}; background: {c["base"]}; border: 1px solid {c["edge"]}; padding: 4px 6px; }}
 QMainWindow::separator {{ background: {c["edge"]}; width: 1px; height: 1px; }}
@@ -30,6 +32,11 @@ QStatusBar::item {{ border: none; }}
 QLineEdit, QComboBox, QAbstractSpinBox {{ background: {c["base"]}; border: 1px solid {c["edge"]};
     border-radius: 4px; padding: 3px 6px; min-height: 18px; selection-background-color: {c["accent"]}; }}
 QLineEdit:focus, QComboBox:focus, QAbstractSpinBox:focus {{ border-color: {c["accent"]}; }}
+QCheckBox {{ spacing: 8px; }}
+QCheckBox::indicator {{ width: 15px; height: 15px; border: 1px solid {c["muted"]}; border-radius: 4px;
+    background: {c["base"]}; }}
+QCheckBox::indicator:hover, QCheckBox::indicator:focus {{ border-color: {c["accent"]}; }}
+QCheckBox::indicator:checked {{ background: {c["accent"]}; border-color: {c["accent"]}; image: url("{tick}"); }}
 QScrollBar:vertical {{ background: transparent; width: 11px; margin: 0; }}
 QScrollBar:horizontal {{ background: transparent; height: 11px; margin: 0; }}
 QScrollBar::handle {{ background: {c["grid_strong"]}; border-radius: 4px; margin: 2px;

@@ -27,6 +27,9 @@ from core.model import Point
 ZOOM = (0.012, 12.0)
 ZOOM_STEP = 1.2
 FIT_MARGIN_PX = 56
+#: Around the whole sheet, and how often its lettering is looked at again.
+FIT_EDGE_PX = 20
+FIT_ROUNDS = 4
 #: After the zoom has rested this long everything is painted and lettered for it.
 SETTLE_MS = 110
 #: A sheet that takes longer to paint is stretched while the zoom changes.
@@ -111,12 +114,22 @@ class PaperView(QGraphicsView):
         self._settled()
 
     def zoom_to_fit(self) -> None:
-        """The whole sheet with its captions."""
+        """The whole sheet with all its lettering."""
+        # Lettering keeps its pixels, so how far it reaches on the sheet depends on the zoom that is looked for.
+        for _ in range(FIT_ROUNDS):
+            area = self._lettered()
+            self.zoom_to(area, FIT_EDGE_PX)
+            after = self._lettered()
+            if area.isEmpty() or abs(after.width() - area.width()) + abs(after.height() - area.height()) < 0.02 * (
+                area.width() + area.height()
+            ):
+                break
+
+    def _lettered(self) -> QRectF:
         area = QRectF(self._scene.content)
         for item in self._scene.items_by_key.values():
-            if item.drawn.layer in ("captions", "findings"):
-                area = area.united(item.reach)
-        self.zoom_to(area, 24)
+            area = area.united(item.reach)
+        return area
 
     def _set_zoom(self, px_per_mm: float) -> None:
         if self._stretched is None and self._paint_ms > SLOW_PAINT_MS:

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from PySide6.QtCore import QObject, Qt, Signal
-from PySide6.QtGui import QCursor
+from PySide6.QtGui import QCursor, QGuiApplication
 from PySide6.QtWidgets import QFileDialog, QWidget
 
 from app.actions import ACTIONS, words
@@ -32,6 +32,7 @@ from core.errors import EditRefused, FileProblem, LoomwrightError
 from core.model import Plan, find
 
 if TYPE_CHECKING:
+    from core.analysis.analysis import Analysis
     from core.studies.remedies import Remedy
 
 #: How far away on its surface a copy is laid.
@@ -129,7 +130,7 @@ class Commander(QObject):
         from core.pages.papers import PAPERS
 
         try:
-            analysis = self.session.analysis_now()
+            analysis = self._awaited()
             pages = PAPERS["cut-list"](analysis, imprint(analysis.plan, today()))
         except LoomwrightError as problem:
             self.said.emit(str(problem))
@@ -138,8 +139,17 @@ class Commander(QObject):
         folder = self.session.path.parent if self.session.path is not None else Path()
         PrintDialog(self._window, "Cut list", pages, folder / f"{name}-cut-list.pdf", self.said.emit).open()
 
+    def _awaited(self) -> "Analysis":
+        """The full analysis, with the pointer of waiting while it is not there yet."""
+        QGuiApplication.setOverrideCursor(Qt.CursorShape.WaitCursor)
+        try:
+            return self.session.analysis_now()
+        finally:
+            QGuiApplication.restoreOverrideCursor()
+
     def export_papers(self) -> None:
-        dialog = QFileDialog(self._window, "Export papers into a folder")
+        beside = str(self.session.path.parent) if self.session.path is not None else ""
+        dialog = QFileDialog(self._window, "Export papers into a folder", beside)
         dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         dialog.setFileMode(QFileDialog.FileMode.Directory)
         dialog.setOption(QFileDialog.Option.ShowDirsOnly)
@@ -151,7 +161,7 @@ class Commander(QObject):
         from core.exports.papers import write_papers
         from core.pages.papers import PAPERS
 
-        analysis = self.session.analysis_now()
+        analysis = self._awaited()
         self.said.emit("Making the papers…")
         self._jobs.run(partial(write_papers, analysis, Path(folder), tuple(PAPERS), today()))
 
@@ -261,7 +271,7 @@ class Commander(QObject):
         # Imported when asked for: the first window does not wait for the studies.
         from app.dialogs.mending import RemedyMenu
 
-        menu = RemedyMenu(self._window, finding, self.session.analysis_now(), self.session.library, self._mend)
+        menu = RemedyMenu(self._window, finding, self._awaited(), self.session.library, self._mend)
         menu.popup(QCursor.pos())
 
     def _mend(self, remedy: "Remedy", _checked: bool = False) -> None:

@@ -117,7 +117,7 @@ def _circuit(analysis: Analysis, desk: Desk, circuit_id: str) -> Costs:
     if load is not None:
         peak = "" if load.peak_a <= load.current_a * 1.001 else f"peak {show(load.peak_a, 'A')}"
         lines.append(Cost("Current", show(load.current_a, "A"), peak))
-    if size is not None and load is not None and size.drops:
+    if size is not None and load is not None and any(volts is not None for _, volts, _, _ in size.drops):
         lines.append(_drop(size.drops, load.base_v))
     first = next((analysis.sized[wire.id] for wire in wires if wire.id in analysis.sized), None)
     if first is not None:
@@ -130,10 +130,7 @@ def _circuit(analysis: Analysis, desk: Desk, circuit_id: str) -> Costs:
 
 
 def _drop(drops: tuple[tuple[str, float | None, float, float | None], ...], base_v: float) -> Cost:
-    known = [(volts, limit) for _, volts, limit, _ in drops if volts is not None]
-    if not known:
-        return Cost("Voltage drop", "no route")
-    volts, limit = max(known)
+    volts, limit = max((volts, limit) for _, volts, limit, _ in drops if volts is not None)
     percent = f" ({100 * volts / base_v:.1f} %)" if base_v else ""
     return Cost("Voltage drop", f"{volts:.2f} V{percent}", f"limit {limit:.2f} V")
 
