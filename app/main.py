@@ -10,6 +10,7 @@ from PySide6.QtWidgets import QApplication
 
 from app import settings as stored
 from app.fonts import load_fonts
+from app.guard import Guard
 from app.identity import name_application
 from app.window import Window
 from core.edits.start import new_plan
@@ -20,10 +21,13 @@ def run(file: Path | None) -> int:
     """Open the window, with a plan where one is named; returns when it was closed. The exit code."""
     application = make_application()
     window = make_window(stored.load())
+    guard = Guard(window)
     window.show()
     # After the first frame, so that the window is there before a big plan is read.
     QTimer.singleShot(0, window, lambda: first(window, file))
+    QTimer.singleShot(0, guard, guard.offer)
     code = application.exec()
+    guard.close()
     try:
         stored.save(window.commander.settings)
     except OSError as error:

@@ -1,0 +1,134 @@
+"""Everything that has to be quick, in one command: `python3 -m tests.bench [van] [coach] [stress] [--json FILE]`.
+
+Prints a table with the aims of the design beside it and ratios against what one would otherwise write. Without names
+van and coach are measured; the stress vehicle takes minutes.
+"""
+
+import argparse
+import json
+import os
+import subprocess
+import sys
+import time
+from pathlib import Path
+from statistics import median
+from typing import Any, get_args
+
+from tests.bench.vehicles import Size
+
+ROOT = Path(__file__).resolve().parents[2]
+STARTS = 5
+#: (row, unit factor, unit, aims by vehicle)
+ROWS: tuple[tuple[str, str, float, str, dict[str, float]], ...] = (
+    ("open_s", "open a file", 1e3, "ms", {}),
+    ("encode_s", "write as text", 1e3, "ms", {}),
+    ("save_s", "save to disk", 1e3, "ms", {}),
+    ("analysis_s", "full analysis", 1e3, "ms", {"van": 50.0, "coach": 1_500.0}),
+    ("refined_s", "with refined packing", 1e3, "ms", {}),
+    ("networkx_s", "networkx per wire", 1e3, "ms", {}),
+    ("routes_ratio", "routes: networkx / ours", 1.0, "x", {}),
+    ("drag_frame_s", "drag frame", 1e3, "ms", {"van": 16.0, "coach": 16.0}),
+    ("drag_worst_s", "worst drag frame", 1e3, "ms", {}),
+    ("release_s", "after the drag", 1e3, "ms", {}),
+    ("undo_s", "after undo", 1e3, "ms", {}),
+    ("tables_s", "all tables", 1e3, "ms", {}),
+    ("fold_out_s", "fold-out page", 1e3, "ms", {}),
+    ("table_pages_s", "other papers", 1e3, "ms", {}),
+    ("memory_mb", "memory", 1.0, "MB", {}),
+)
+
+BARE = """
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication, QMainWindow
+application = QApplication([])
+window = QMainWindow()
+window.show()
+QTimer.singleShot(0, application.quit)
+application.exec()
+"""
+OURS = """
+from PySide6.QtCore import QTimer
+from PySide6.QtWidgets import QApplication
+from app.main import make_application, make_window
+from app.settings import Settings
+application = make_application()
+window = make_window(Settings())
+window.show()
+QTimer.singleShot(0, application.quit)
+application.exec()
+window.session.close()
+"""
+
+
+def start_s(program: str) -> float:
+    """Processor seconds of a child from its start to its first window, the median of some."""
+    environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "PYTHONPATH": str(ROOT)}
+    spent = []
+    for _ in range(STARTS + 1):
+        before = os.times()
+        subprocess.run(
+            [sys.executable, "-c", program], cwd=ROOT, env=environment, check=True, timeout=60, capture_output=True
+        )
+        after = os.times()
+        spent.append(after.children_user + after.children_system - before.children_user - before.children_system)
+    return median(spent[1:])
+
+
+def measured(size: str) -> dict[str, Any]:
+    done = subprocess.run(
+        [sys.executable, "-m", "tests.bench.measure", size],
+        cwd=ROOT, capture_output=True, text=True, check=True, timeout=1_800,
+    )  # fmt: skip
+    result: dict[str, Any] = json.loads(done.stdout)
+    return result
+
+
+def table(results: dict[str, Any]) -> str:
+    start, sizes = results["start"], results["vehicles"]
+    first = (
+        f"first window {start['ours_s'] * 1e3:.0f} ms, a bare Qt window {start['bare_s'] * 1e3:.0f} ms, ratio "
+        f"{start['ratio']:.2f} (aim 1.5)"
+    )
+    lines = [
+        first,
+        "",
+        f"{'':24s}" + "".join(f"{size:>20s}" for size in sizes),
+    ]
+    for key, words, factor, unit, aims in ROWS:
+        cells = []
+        for size, found in sizes.items():
+            text = f"{found[key] * factor:,.1f} {unit}" if key in found else "–"
+            cells.append(
+                f"{text}{f' (aim {aims[size]:,.0f})' if size in aims else '':>12s}" if aims else f"{text:>20s}"
+            )
+        lines.append(f"{words:24s}" + "".join(f"{cell:>20s}" for cell in cells))
+    stages = sorted({stage for found in sizes.values() for stage in found["stages_s"]})
+    lines += ["", "stages of the full analysis, ms"]
+    for stage in stages:
+        spent = [found["stages_s"].get(stage, 0.0) * 1e3 for found in sizes.values()]
+        if max(spent) >= 1.0:
+            lines.append(f"{stage:24s}" + "".join(f"{ms:20,.1f}" for ms in spent))
+    return "\n".join(lines)
+
+
+def main() -> None:
+    words = argparse.ArgumentParser(prog="python3 -m tests.bench", description="Measures what has to be quick.")
+    words.add_argument("sizes", nargs="*", metavar="VEHICLE", help=f"of {', '.join(get_args(Size))}")
+    words.add_argument("--json", type=Path, metavar="FILE", help="keep the numbers as JSON too")
+    options = words.parse_args()
+    sizes = options.sizes or ["van", "coach"]
+    if unknown := set(sizes) - set(get_args(Size)):
+        words.error(f"there is no vehicle {', '.join(sorted(unknown))}")
+    bare_s, ours_s = start_s(BARE), start_s(OURS)
+    results = {
+        "when": time.strftime("%Y-%m-%d"),
+        "start": {"bare_s": bare_s, "ours_s": ours_s, "ratio": ours_s / bare_s},
+        "vehicles": {size: measured(size) for size in sizes},
+    }
+    print(table(results))
+    if options.json is not None:
+        options.json.write_text(json.dumps(results, indent=2) + "\n", encoding="utf-8")
+
+
+if __name__ == "__main__":
+    main()
