@@ -118,10 +118,11 @@ def _tables(arguments: argparse.Namespace) -> int:
     from core.tables.all import TABLES
     from core.tables.contract import tables_document
     from core.tables.plain import plain_text
+    from core.tables.sizing import sizing_document
 
     analysis = _analysed(arguments.file)
     if arguments.json:
-        _say_json(tables_document(analysis))
+        _say_json({**tables_document(analysis), "sizing": sizing_document(analysis)})
     else:
         _say("\n\n".join(plain_text(build(analysis)) for build in TABLES.values()))
     return WELL

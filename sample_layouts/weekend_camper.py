@@ -204,7 +204,7 @@ def _devices(b: Bench, s: dict[str, str]) -> None:
         fall_mm=80,
         ports=(Port(id="plus", role="feed", stud_mm=8.0), Port(id="minus", role="return", stud_mm=8.0)),
     )
-    b.device("fuse-holder", "Heater fuse", s["right"], right(990, 395), fall_mm=80)
+    b.device("fuse-holder-blade", "Heater fuse", s["right"], right(990, 395), fall_mm=80)
     b.device("fuse-block-12", "Fuse block", s["right"], right(1_240, 560))
     b.device("heater-diesel", "Air heater", s["floor"], (520, 1_430))
     b.device("display", "Control display", s["right"], right(790, 950))

@@ -211,6 +211,7 @@ class SizingDesk:
     def _notes(self, circuit: Circuit, kind: WireKind, section_mm2: float) -> Iterator[str]:
         conductor_c = self.analysis.plan.assumptions.conductor_c
         yield f"Resistance counted with copper at {conductor_c:g} °C; a colder wire loses less."
+        yield "Drop is counted over the route. What end allowances leave coiled up at the ends loses more: cut it off."
         if circuit.return_path.kind == "chassis":
             yield "The return is the body: only the feed's drop is counted."
         actual = trade_size_section_mm2(section_mm2)

@@ -225,7 +225,8 @@ KEYS = {
 def test_tables_of_the_camper_have_the_keys_of_the_contract(capsysbinary: pytest.CaptureFixture[bytes]) -> None:
     assert main(["tables", str(FOLDER / CAMPER), "--json"]) == 0
     document = json.loads(capsysbinary.readouterr().out)
-    assert set(document) == {*KEYS, "totals"}
+    assert set(document) == {*KEYS, "totals", "sizing"}
+    assert [sheet["wire"] for sheet in document["sizing"]] == [row["wire"] for row in document["wires"]]
     for table, keys in KEYS.items():
         assert document[table], table
         for row in document[table]:

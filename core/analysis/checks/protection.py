@@ -63,15 +63,15 @@ def family(analysis: Analysis) -> Iterable[Finding]:
                 remedy=f"choose one of {', '.join(families())}",
             )
             continue
-        way = _way(analysis, circuit)
-        if way is not None and way.fuse_family != circuit.protective.family and circuit.protective.device is None:
+        holder, way = _holder(analysis, circuit)
+        if way is not None and way.fuse_family != circuit.protective.family:
             held = families().get(way.fuse_family)
             yield Finding(
                 code="fuse.family",
                 severity="warning",
-                subjects=(circuit.id, circuit.stops[0].device),
+                subjects=(circuit.id, holder),
                 message=f"{circuit.name} wants a fuse of the family {known.title}, but way {way.name or way.id} of "
-                f"{analysis.word(circuit.stops[0].device)} takes {held.title if held else way.fuse_family}.",
+                f"{analysis.word(holder)} takes {held.title if held else way.fuse_family}.",
                 source="the holder's data",
                 remedy="take the family of the holder",
             )
@@ -110,6 +110,17 @@ def family(analysis: Analysis) -> Iterable[Finding]:
 def _way(analysis: Analysis, circuit: Circuit) -> Way | None:
     stop = circuit.stops[0]
     return next((w for w in analysis.devices[stop.device].ways if w.id == stop.way), None)
+
+
+def _holder(analysis: Analysis, circuit: Circuit) -> tuple[str, Way | None]:
+    """The device that holds the fuse, and the way of it: an in-line holder has only one."""
+    source, told = circuit.stops[0].device, circuit.protective.device
+    if told is None or told == source:
+        return source, _way(analysis, circuit)
+    stop = next((s for s in circuit.stops if s.device == told), None)
+    ways = analysis.devices[told].ways
+    own = next((w for w in ways if stop is not None and w.id == stop.way), ways[0] if len(ways) == 1 else None)
+    return told, own
 
 
 def limits(analysis: Analysis) -> Iterable[Finding]:

@@ -332,3 +332,12 @@ def test_every_electrical_finding_has_a_source() -> None:
     electrical = [f for f in findings if f.code.split(".")[0] in ("fuse", "size", "mains", "point", "live", "battery")]
     assert len({f.code for f in electrical}) >= 6
     assert all(f.source and f.remedy for f in electrical)
+
+
+def test_the_family_must_fit_the_holder_that_is_named() -> None:
+    holder = inline("b", ways=(Way(id="f", largest_a=300.0, fuse_family="strip_large"),))
+    row = circuit("C", "battery", "holder", "lamp", protective=Protective(device="holder", family="blade_regular"))
+    (warning,) = found(analyse(along((BATTERY, holder, LAMP), (row,)), LIBRARY), "fuse.family")
+    assert set(warning.subjects) == {"C", "holder"}
+    fits = replace(row, protective=Protective(device="holder", family="strip_large"))
+    assert "fuse.family" not in codes(along((BATTERY, holder, LAMP), (fits,)))

@@ -1,11 +1,14 @@
 """The sizing sheet: every size with every rule's word, the same answer as the analysis, and what would be if."""
 
+import json
+
 import pytest
 from msgspec.structs import replace
 
 from core.analysis.engine import analyse
 from core.analysis.sizing_sheet import sizing_sheet, sizing_sheets, what_if
 from core.model import Protective
+from core.tables.sizing import sizing_document
 from tests.core.analysis.test_electrical_sizes import fridge, line
 from tests.helpers.grid import KIND, LIBRARY, changed
 from tests.helpers.wired import library, wired
@@ -110,3 +113,14 @@ def test_a_van_has_a_sheet_for_every_wire_that_agrees_with_the_analysis() -> Non
 def test_an_unknown_wire_is_a_key_error() -> None:
     with pytest.raises(KeyError):
         sizing_sheet(analyse(line(1_000.0), LIBRARY), "nothing")
+
+
+def test_the_sheets_as_plain_values_for_json() -> None:
+    analysis = analyse(line(6_000.0, current_a=8.0), LIBRARY)
+    document = json.loads(json.dumps(sizing_document(analysis)))
+    assert [sheet["wire"] for sheet in document] == list(analysis.wires)
+    first = document[0]
+    assert {"from", "to", "role", "base_v", "conductor_c", "fuse_a", "rows", "reason", "decided_by"} <= set(first)
+    (chosen,) = (row for row in first["rows"] if row["chosen"])
+    assert chosen["section_mm2"] == analysis.sized["C-1F"].section_mm2
+    assert {"rule", "value", "limit", "unit", "holds", "source"} == set(chosen["verdicts"][0])
