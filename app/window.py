@@ -28,6 +28,7 @@ from app.settings import Settings
 from app.theme import Theme, ThemeName
 from app.tools.desk import Desk
 from app.tools.toolbox import TOOLS, needed
+from core.analysis.wires import BACKWARD
 from core.files.library import DeviceTemplate, Library
 from core.model import Plan
 
@@ -246,12 +247,13 @@ class Window(QMainWindow):
         self._light_way()
 
     def _light_way(self) -> None:
-        """The whole way of the selected wire, or of the first wire of the selected circuit."""
+        """The way of the selected wire, of the first wire of the selected circuit, or of what feeds the device."""
         session = self.session
         chosen = session.selection[0] if len(session.selection) == 1 else ""
         wires = session.analysis.wires
         if chosen and chosen not in wires:
-            chosen = next((wire.id for wire in wires.values() if wire.circuit == chosen), "")
+            fed = (wire.id for wire in wires.values() if wire.role not in BACKWARD and wire.to.device == chosen)
+            chosen = next((wire.id for wire in wires.values() if wire.circuit == chosen), next(fed, ""))
         self.view.highlight(chosen or None)
 
     def _wire_chosen(self, wire: str) -> None:

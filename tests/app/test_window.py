@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from PySide6.QtCore import QPointF, Qt
+from PySide6.QtCore import QPointF, QRectF, Qt
 from PySide6.QtGui import QKeySequence
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import (
@@ -658,3 +658,30 @@ def test_a_finding_is_mended_by_a_click(hand: Hand, tmp_path: Path) -> None:
     assert wrong not in [row for row in hand.session.analysis_now().findings if not row.waived]
     hand.window.actions_by_id["undo"].trigger()
     assert hand.session.plan is before
+
+
+def test_a_chosen_device_lights_the_way_of_what_feeds_it(van: Hand) -> None:
+    pump = next(device for device in van.session.plan.devices if device.name == "Pump")
+    van.session.select((pump.id,))
+    lit = [key.removeprefix("route:") for key in van.view.sheet_scene.items_by_key if key.startswith("route:")]
+    wires = van.session.analysis.wires
+    assert [(wires[wire].to.device, wires[wire].role) for wire in lit] == [(pump.id, "feed")]
+    battery = next(device for device in van.session.plan.devices if device.name == "Battery")
+    van.session.select((battery.id,))
+    assert not [key for key in van.view.sheet_scene.items_by_key if key.startswith("route:")]
+
+
+@pytest.mark.parametrize("size", [(1600, 1000), (1280, 800), (900, 620)])
+def test_the_whole_sheet_is_shown_with_all_its_lettering(van: Hand, size: tuple[int, int]) -> None:
+    van.window.resize(*size)
+    QApplication.processEvents()
+    van.view.zoom_by(9.0)
+    van.window.actions_by_id["zoom-fit"].trigger()
+    shown = QRectF(van.view.viewport().rect())
+    reaches = [van.view.viewportTransform().mapRect(item.reach) for item in van.view.sheet_scene.items_by_key.values()]
+    assert all(shown.contains(reach) for reach in reaches)
+    whole = QRectF()
+    for reach in reaches:
+        whole = whole.united(reach)
+    # It fills the view in one direction but for the empty edge.
+    assert max(whole.width() / shown.width(), whole.height() / shown.height()) > 0.85
