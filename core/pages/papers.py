@@ -9,6 +9,7 @@ from core.pages.fuse_sticker import fuse_sticker_pages
 from core.pages.label_pages import label_sheet_pages, label_tape_pages
 from core.pages.leaves import bound
 from core.pages.marks import Page
+from core.pages.owners_book import owners_book_pages
 from core.pages.panel_maps import full_size_pages, panel_map_pages
 from core.pages.paper import Imprint, Paper, paper
 from core.pages.pull_cards import pull_card_pages
@@ -51,6 +52,7 @@ PAPERS: Mapping[str, Builder] = {
     "labels-tape": label_tape_pages,
     "pull-cards": pull_card_pages,
     FOLD_OUT: fold_out_pages,
+    "owners-book": owners_book_pages,
     "test-sheet": test_sheet_pages,
     "fuse-stickers": fuse_sticker_pages,
     "wrap-map": wrap_map_pages,

@@ -1,0 +1,153 @@
+"""What the owner and an inspector are told: what stays live, what was tested, pulled otherwise, waived."""
+
+from core.analysis.analysis import Analysis
+from core.tables.contract import standing_findings
+from core.tables.names import SEVERITY_ORDER, Names
+from core.tables.table import Cell, Column, Table
+from core.tables.testing import WRITE
+
+STAYS_LIVE = "These stay live when the main switch is off. Take their fuse out before you work on them."
+NO_WAIVERS = "No finding was set aside."
+
+
+def always_live(analysis: Analysis) -> Table:
+    """Circuits before the main switch."""
+    names = Names(analysis.plan)
+    rows: list[tuple[Cell, ...]] = []
+    for circuit in analysis.plan.circuits:
+        if circuit.always_live:
+            size = analysis.circuit_sizes.get(circuit.id)
+            source = next((stop.device for stop in circuit.stops if stop.role == "source"), "")
+            feeds = ", ".join(names(stop.device) for stop in circuit.stops if stop.role == "load")
+            rows.append((circuit.name, feeds, names(source), size.fuse_a if size else None))
+    return Table(
+        name="always-live",
+        title="What stays live when the main switch is off",
+        columns=(
+            Column(key="circuit", title="circuit", weight=2.0, important=True),
+            Column(key="feeds", title="feeds", weight=3.0),
+            Column(key="source", title="from", weight=2.0),
+            Column(key="fuse_a", title="fuse", kind="number", unit="A", weight=0.6, important=True),
+        ),
+        rows=tuple(rows),
+        notes=(STAYS_LIVE,) if rows else (),
+    )
+
+
+def results_of_tests(analysis: Analysis) -> Table:
+    """What was measured, in the order of the plan."""
+    names = Names(analysis.plan)
+    return Table(
+        name="test-results",
+        title="Test results",
+        columns=(
+            Column(key="circuit", title="circuit", weight=2.0, important=True),
+            Column(key="kind", title="test", weight=1.0),
+            Column(key="device", title="at", weight=1.6),
+            Column(key="value", title="value", kind="number", weight=0.7),
+            Column(key="unit", title="unit", weight=0.5),
+            Column(key="passed", title="result", weight=0.8, important=True),
+            Column(key="on", title="on", weight=0.9),
+            Column(key="by", title="by", weight=1.2),
+        ),
+        rows=tuple(
+            (names(row.circuit), row.kind, names(row.device) if row.device else None, row.value, row.unit,
+             "passed" if row.passed else "FAILED", row.on, row.by)
+            for row in analysis.plan.test_results
+        ),
+    )
+
+
+def as_pulled(analysis: Analysis) -> Table:
+    """What was pulled for each wire beside what the plan says now; a difference is told in words."""
+    cut = {wire: piece.cut_mm for piece in analysis.pieces for wire in piece.wires}
+    rows: list[tuple[Cell, ...]] = []
+    for row in analysis.plan.as_pulled:
+        sized, planned = analysis.sized.get(row.wire), cut.get(row.wire)
+        told = []
+        if sized is not None and row.section_mm2 is not None and row.section_mm2 != sized.section_mm2:
+            told.append("other size than planned")
+        if planned is not None and row.length_mm is not None and row.length_mm > planned:
+            told.append("longer than the cut")
+        if sized is None:
+            told.append("the plan has no such wire any more")
+        rows.append((row.wire, sized.section_mm2 if sized else None, row.section_mm2, planned, row.length_mm,
+                     "spare" if row.spare else None, row.on, ", ".join(told) or "as planned"))  # fmt: skip
+    return Table(
+        name="as-pulled",
+        title="As pulled",
+        columns=(
+            Column(key="wire", title="wire", weight=1.0, important=True),
+            Column(key="planned_mm2", title="size planned", kind="mm2", weight=0.7),
+            Column(key="pulled_mm2", title="size pulled", kind="mm2", weight=0.7, important=True),
+            Column(key="planned_mm", title="cut planned", kind="mm", weight=0.8),
+            Column(key="pulled_mm", title="length pulled", kind="mm", weight=0.8, important=True),
+            Column(key="spare", title="spare", weight=0.6),
+            Column(key="on", title="on", weight=0.9),
+            Column(key="difference", title="difference", weight=2.0),
+        ),
+        rows=tuple(rows),
+    )
+
+
+def waivers(analysis: Analysis) -> Table:
+    """Findings that were set aside, with who, when and why; one that sets nothing aside any more says so."""
+    names = Names(analysis.plan)
+    rows: list[tuple[Cell, ...]] = []
+    for waiver in analysis.plan.waivers:
+        found = next(
+            (f for f in analysis.findings if f.waived and f.code == waiver.code and f.subjects == waiver.subjects), None
+        )
+        where = ", ".join(names(subject) for subject in waiver.subjects)
+        rows.append((found.message if found else f"{waiver.code} (not found any more)", where, waiver.reason, waiver.by,
+                     waiver.on))  # fmt: skip
+    return Table(
+        name="waivers",
+        title="Waivers",
+        columns=(
+            Column(key="message", title="what was found", weight=3.0),
+            Column(key="where", title="where", weight=1.8),
+            Column(key="reason", title="why it was set aside", weight=3.4, important=True),
+            Column(key="by", title="by", weight=1.0),
+            Column(key="on", title="on", weight=0.9),
+        ),
+        rows=tuple(rows),
+        notes=() if rows else (NO_WAIVERS,),
+    )
+
+
+def _many(count: int, what: str) -> str:
+    return f"{count} {what}{'' if count == 1 else 's'}"
+
+
+def inspection(analysis: Analysis) -> Table:
+    """A page for the inspector: what the plan is held against, how it stands, and room for what he finds."""
+    plan, profile = analysis.plan, analysis.profile
+    standing = standing_findings(analysis.findings)
+    counts = ", ".join(_many(sum(f.severity == s for f in standing), s) for s in SEVERITY_ORDER)
+    read = sum(limit.known == "read" for limit in profile.limits)
+    mains = [circuit.name for circuit in plan.circuits if circuit.group == "mains"]
+    sources = [device.name for device in plan.devices if device.kind in ("battery", "shore_inlet", "solar", "inverter")]
+    rcds = [device.name for device in plan.devices if device.kind == "rcd"]
+    facts: list[tuple[str, str]] = [
+        ("Held against", f"{profile.name}, version {profile.version}"),
+        ("Limits", f"{len(profile.limits)}, of which {read} were read in their source; every other says where from"),
+        ("Limits changed by the owner", ", ".join(limit.rule for limit in plan.profile.changes) or "none"),
+        ("Findings", f"{counts}; {_many(len(plan.waivers), 'waiver')}"),
+        ("Sources", ", ".join(sources) or "none"),
+        ("Mains circuits", ", ".join(mains) or "none"),
+        ("Residual-current protection", ", ".join(rcds) or ("NONE" if mains else "no mains")),
+        ("Tests recorded", f"{sum(r.passed for r in plan.test_results)} passed of {len(plan.test_results)}"),
+        ("Inspected by / on", f"{WRITE}{WRITE}  /  {WRITE}"),
+        ("Remarks", f"{WRITE}{WRITE}{WRITE}{WRITE}"),
+    ]
+    return Table(
+        name="inspection",
+        title="For the inspector",
+        columns=(
+            Column(key="what", title="what", weight=1.4, important=True),
+            Column(key="fact", title="how it is", weight=5.0),
+            Column(key="seen", title="seen", kind="tick", weight=0.4),
+        ),
+        rows=tuple((what, fact, False) for what, fact in facts),
+    )
