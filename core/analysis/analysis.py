@@ -3,9 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Literal
-
-import networkx as nx
+from typing import TYPE_CHECKING, Literal
 
 from core.analysis.network import Network, Vertex
 from core.analysis.places import Fall, Sheet
@@ -35,6 +33,10 @@ from core.analysis.results import (
 from core.analysis.supply import Supply
 from core.electrical.sizing import Fault
 from core.model import Channel, Circuit, Device, Plan, Profile, Surface, records
+
+if TYPE_CHECKING:
+    # imported where a graph is asked for: the window does not wait for it
+    import networkx as nx
 
 Quality = Literal["quick", "refined"]
 

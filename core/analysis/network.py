@@ -1,4 +1,4 @@
-"""Stage `network`: channels and nodes as a networkx graph, and the same graph as arrays for routing.
+"""Stage `network`: channels and nodes as arrays for routing, and as a networkx graph for reading.
 
 A node on a fold or seam that no bundle may pass is a vertex of its own on either side; where a moving joint leads
 over, the two are linked by an edge as long as the joint needs when open.
@@ -6,14 +6,17 @@ over, the two are linked by an edge as long as the joint needs when open.
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-
-import networkx as nx
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from core.analysis.places import Sheet
 from core.analysis.results import ChannelPath, NodeSpot
 from core.geometry.joints import across
 from core.model import GROUPS, Channel, MovingJoint, Penetration, Rib
 from core.routing.shortest import BANNED, Graph
+
+if TYPE_CHECKING:
+    import networkx as nx
 
 Vertex = tuple[str, int]
 
@@ -41,14 +44,26 @@ class Link:
 
 @dataclass(frozen=True)
 class Network:
-    """`graph` is for reading; `arrays`, `links` and `costs` (per separation group) are for routing."""
+    """`arrays`, `links` and `costs` (per separation group) are for routing."""
 
-    graph: "nx.MultiGraph[Vertex]"
     vertices: Mapping[Vertex, int]
     sides: Mapping[str, tuple[frozenset[str], ...]]
     links: tuple[Link, ...]
     arrays: Graph
     costs: Mapping[str, tuple[int, ...]]
+
+    @cached_property
+    def graph(self) -> "nx.MultiGraph[Vertex]":
+        """The same for reading: an edge has its channel as key, a `length_mm`, and the `groups` it is open to."""
+        import networkx as nx
+
+        graph: nx.MultiGraph[Vertex] = nx.MultiGraph()
+        graph.add_nodes_from(self.vertices)
+        for number, link in enumerate(self.links):
+            key = link.channel or f"passage {number}"
+            groups = tuple(group for group in GROUPS if self.costs[group][number] != BANNED)
+            graph.add_edge(link.a, link.b, key=key, length_mm=link.length_mm, groups=groups)
+        return graph
 
     def vertex(self, node: str, surface: str | None) -> int | None:
         """The vertex of a node as reached from a surface; None when the network has no such node."""
@@ -135,17 +150,16 @@ def make_network(
     sides: dict[str, tuple[frozenset[str], ...]] = {}
     for spot in spots.values():
         sides[spot.node] = _sides(sheet, spot, holes.get(spot.node), passages) or (frozenset(),)
-    graph: nx.MultiGraph[Vertex] = nx.MultiGraph()
     vertices: dict[Vertex, int] = {}
     for node, parts in sides.items():
         for side in range(len(parts)):
             vertices[(node, side)] = len(vertices)
-            graph.add_node((node, side))
     links: list[Link] = []
     costs: dict[str, list[int]] = {group: [] for group in GROUPS}
 
     def side_of(node: str, surface: str | None) -> Vertex:
-        return (node, next((i for i, names in enumerate(sides[node]) if surface in names), 0))
+        parts = sides[node]
+        return (node, 0 if len(parts) == 1 else next((i for i, names in enumerate(parts) if surface in names), 0))
 
     for channel in sorted(channels, key=lambda c: c.id):
         path = paths[channel.id]
@@ -160,7 +174,6 @@ def make_network(
         for group in GROUPS:
             costs[group].append(effective if group in open_for else BANNED)
         links.append(link)
-        graph.add_edge(a, b, key=channel.id, length_mm=path.length_mm, groups=open_for)
     for passage in sorted(passages, key=lambda p: (p.node, p.one, p.other, p.joint)):
         joint = joint_by_id.get(passage.joint)
         length = passage.hole_mm if passage.hole_mm is not None else joint.open_mm if joint is not None else 0.0
@@ -168,7 +181,5 @@ def make_network(
         links.append(Link("", passage.joint, a, b, length, joint is None and passage.hole_mm is None))
         for group in GROUPS:
             costs[group].append(max(1, round(length * 1000)))
-        key = f"hole {passage.node}" if passage.hole_mm is not None else f"joint {passage.joint}"
-        graph.add_edge(a, b, key=key, length_mm=length, groups=GROUPS)
     arrays = Graph(len(vertices), tuple((vertices[link.a], vertices[link.b]) for link in links))
-    return Network(graph, vertices, sides, tuple(links), arrays, {g: tuple(c) for g, c in costs.items()})
+    return Network(vertices, sides, tuple(links), arrays, {g: tuple(c) for g, c in costs.items()})

@@ -17,11 +17,11 @@ from collections import OrderedDict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
-import numpy as np
-
-from core.geometry.packing_search import Effort, search
+if TYPE_CHECKING:
+    # numpy is imported with the first bundle of more than three wires: the window does not wait for it
+    from core.geometry.packing_search import Effort
 
 Quality = Literal["quick", "refined"]
 
@@ -89,6 +89,8 @@ def lower_bound_mm(diameters_mm: Sequence[float]) -> float:
     in a convex figure, count <= 2 A / sqrt(3) + P / 2 + 1 (H. Groemer, Math. Z. 73, 1960, from memory), applied to the
     k largest circles, each cut down to the k-th. Raises ValueError as `pack` does.
     """
+    import numpy as np
+
     d = np.sort(np.array(_checked(diameters_mm)))[::-1]
     if len(d) == 0:
         return 0.0
@@ -149,6 +151,10 @@ def _packed(keys: Iterable[_Key], quality: Quality) -> dict[_Key, _Layout]:
 
 def _laid_out(keys: Sequence[_Key], quality: Quality) -> dict[_Key, _Layout]:
     """Bundles that get the same effort are searched side by side, as many as fit the cache of the processor."""
+    import numpy as np
+
+    from core.geometry.packing_search import search
+
     known = _packed(keys, "quick") if quality == "refined" else {}
     made: dict[_Key, _Layout] = {}
     for effort, alike in groupby(sorted(keys, key=len), key=lambda key: _effort(key, quality)):
@@ -173,7 +179,9 @@ def _batches(keys: Iterable[_Key], layouts: int) -> Iterator[list[_Key]]:
         yield batch
 
 
-def _effort(key: _Key, quality: Quality) -> Effort:
+def _effort(key: _Key, quality: Quality) -> "Effort":
+    from core.geometry.packing_search import Effort
+
     n = len(key)
     equal = key[-1] > 0.999 * key[0]
     if n > DENSE_UP_TO:

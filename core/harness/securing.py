@@ -16,8 +16,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
-import numpy as np
-
 SAME_MM = 1e-6
 # Costs are compared as whole thousandths, so that equal costs are equal whatever the order of adding.
 COST_GRAIN = 1e-3
@@ -281,12 +279,16 @@ class _Wide:
     """The same sums as arrays: where a span holds very many candidates a loop over them would be slow."""
 
     def __init__(self, at: Sequence[float]) -> None:
+        import numpy as np
+
         self.at = np.array(at)
         self.total = np.zeros(len(at), np.int64)
         self.uneven = np.zeros(len(at))
 
     def pick(self, lo: int, hi: int) -> tuple[int, float]:
         """The node from which `hi` is reached cheapest, then most evenly, and the evenness."""
+        import numpy as np
+
         step = self.at[hi] - self.at[lo:hi]
         before = self.total[lo:hi]
         squares = np.where(before == before.min(), self.uneven[lo:hi] + step * step, math.inf)
