@@ -321,7 +321,8 @@ def hook(event, args):
 
 sys.addaudithook(hook)
 from PySide6.QtCore import QTimer
-from app.main import Guard, first, make_application, make_window
+from app.guard import Guard
+from app.main import first, make_application, make_window
 from app import settings as stored
 from core.edits.records import set_plan
 

@@ -46,14 +46,20 @@ window.show()
 QTimer.singleShot(0, application.quit)
 application.exec()
 """
-OURS = """
+FIRST = """
+from app.main import first_sign, make_application
+application = make_application()
+first_sign(dark=False)
+"""
+READY = """
 from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QApplication
-from app.main import make_application, make_window
+from app.main import first_sign, make_application, make_window
 from app.settings import Settings
 application = make_application()
+sign = first_sign(dark=False)
 window = make_window(Settings())
 window.show()
+sign.finish(window)
 QTimer.singleShot(0, application.quit)
 application.exec()
 window.session.close()
@@ -86,8 +92,8 @@ def measured(size: str) -> dict[str, Any]:
 def table(results: dict[str, Any]) -> str:
     start, sizes = results["start"], results["vehicles"]
     first = (
-        f"first window {start['ours_s'] * 1e3:.0f} ms, a bare Qt window {start['bare_s'] * 1e3:.0f} ms, ratio "
-        f"{start['ratio']:.2f} (aim 1.5)"
+        f"first sign on the screen {start['first_s'] * 1e3:.0f} ms, a bare Qt window {start['bare_s'] * 1e3:.0f} ms, "
+        f"ratio {start['first_s'] / start['bare_s']:.2f} (aim 1.5); ready {start['ready_s'] * 1e3:.0f} ms"
     )
     lines = [
         first,
@@ -119,10 +125,9 @@ def main() -> None:
     sizes = options.sizes or ["van", "coach"]
     if unknown := set(sizes) - set(get_args(Size)):
         words.error(f"there is no vehicle {', '.join(sorted(unknown))}")
-    bare_s, ours_s = start_s(BARE), start_s(OURS)
     results = {
         "when": time.strftime("%Y-%m-%d"),
-        "start": {"bare_s": bare_s, "ours_s": ours_s, "ratio": ours_s / bare_s},
+        "start": {"bare_s": start_s(BARE), "first_s": start_s(FIRST), "ready_s": start_s(READY)},
         "vehicles": {size: measured(size) for size in sizes},
     }
     print(table(results))
