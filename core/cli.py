@@ -74,6 +74,11 @@ def _parser() -> argparse.ArgumentParser:
     papers.add_argument("file", type=Path, metavar="FILE")
     papers.add_argument("--out", type=Path, required=True, metavar="DIR", help="folder to write to; made where missing")
     papers.add_argument("--only", nargs="+", metavar="NAME", help="only these papers (a wrong name lists all)")
+    papers.add_argument("--paper", choices=("A4", "A3", "Letter", "Tabloid"), default="A4", help="the usual paper")
+    papers.add_argument("--labels", metavar="SHEET", default="", help="sheet of labels (a wrong name lists all)")
+    papers.add_argument("--first-label", type=int, metavar="N", default=1, help="first free label of a used sheet")
+    papers.add_argument("--label-style", choices=("flag", "wrap"), default="flag", help="over a wire or round it")
+    papers.add_argument("--no-qr", action="store_true", help="labels without QR signs")
     papers.set_defaults(run=_papers)
 
     schema = commands.add_parser("schema", help="JSON Schema of a .loomplan file")
@@ -130,6 +135,7 @@ def _tables(arguments: argparse.Namespace) -> int:
 
 def _papers(arguments: argparse.Namespace) -> int:
     from core.exports.papers import write_papers
+    from core.pages.paper import Choices
     from core.pages.papers import PAPERS
 
     names = list(dict.fromkeys(arguments.only or PAPERS))
@@ -137,8 +143,15 @@ def _papers(arguments: argparse.Namespace) -> int:
     if unknown:
         _complain(f"There is no paper {', '.join(unknown)}. There are: {', '.join(PAPERS)}.")
         return IMPOSSIBLE
+    choices = Choices(
+        paper=arguments.paper,
+        label_sheet=arguments.labels,
+        label_style=arguments.label_style,
+        label_qr=not arguments.no_qr,
+        first_label=arguments.first_label,
+    )
     now = datetime.now().astimezone()
-    written = write_papers(_analysed(arguments.file), arguments.out, names, f"{now.day} {now:%b %Y}")
+    written = write_papers(_analysed(arguments.file), arguments.out, names, f"{now.day} {now:%b %Y}", choices)
     _say("\n".join(map(str, written.files)))
     if written.without_pdf:
         _complain(f"No PDFs were made: {written.without_pdf}")

@@ -10,6 +10,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from msgspec.structs import replace
+
 import core
 from core.analysis.analysis import Analysis
 from core.errors import FileProblem
@@ -21,6 +23,7 @@ from core.pages.fold_out import sheet_drawing
 from core.pages.imprint import imprint
 from core.pages.job import PaperJob, RenderJob, encode_job
 from core.pages.marks import Page
+from core.pages.paper import Choices
 from core.pages.papers import FOLD_OUT, PAPERS
 from core.tables.all import TABLES
 
@@ -38,13 +41,15 @@ class Written:
     without_pdf: str = ""
 
 
-def write_papers(analysis: Analysis, out: Path, names: Sequence[str], date: str) -> Written:
+def write_papers(
+    analysis: Analysis, out: Path, names: Sequence[str], date: str, choices: Choices | None = None
+) -> Written:
     """Write the papers of these names (keys of PAPERS) into the folder `out`, which is made where it is missing.
 
     Everything is written beside first; a failure leaves `out` as it was. Where Qt is missing the rest is written and
     the result says so. Raises FileProblem for a folder or a file that cannot be written.
     """
-    about = imprint(analysis.plan, date)
+    about = replace(imprint(analysis.plan, date), choices=choices or Choices())
     with _beside(out) as folder:
         pages = {name: PAPERS[name](analysis, about) for name in names}
         for name in names:

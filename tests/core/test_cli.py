@@ -233,3 +233,22 @@ def test_a_reader_that_goes_away_does_no_harm(plan_file: Path) -> None:
     os.close(writer)
     assert b"Traceback" not in child.stderr
     assert b"Exception ignored" not in child.stderr
+
+
+def test_papers_on_the_paper_and_the_labels_that_are_asked_for(
+    plan_file: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Letter is 8.5 by 11 inches (612 by 792 points); a wrong sheet or label is a sentence and leaves nothing."""
+    asked = ["papers", str(plan_file), "--out", str(tmp_path / "a"), "--only", "labels", "pull-cards"]
+    assert cli.main([*asked, "--paper", "Letter", "--no-qr", "--label-style", "wrap", "--first-label", "3"]) == 0
+    for name in ("labels", "pull-cards"):
+        document = pypdfium2.PdfDocument(tmp_path / "a" / f"{name}.pdf")
+        wide, high = document[0].get_size()
+        document.close()
+        assert (wide, high) == (pytest.approx(612, abs=1), pytest.approx(792, abs=1))
+    capsys.readouterr()
+    for wrong, said in ((("--labels", "a4-66"), "a4-65"), (("--first-label", "99"), "1 to")):
+        out = tmp_path / "none"
+        assert cli.main(["papers", str(plan_file), "--out", str(out), "--only", "labels", *wrong]) == 2
+        assert said in capsys.readouterr().err
+        assert not out.exists()
