@@ -5,6 +5,7 @@ Small parts are bought with the plan's spares and in whole packs; what is sold b
 
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from math import ceil
 
@@ -261,6 +262,13 @@ class Placed:
     penetrations: tuple[Penetration, ...]
 
 
+def _in_conduit(channels: Sequence[Channel], needs: Needs, shelf: Shelf) -> set[str]:
+    """Channels whose wires lie in conduit all along, which is bought with the channel or its wrap."""
+    names = {c.name for c in shelf.conduits}
+    ducts = {c.id for c in channels if c.kind in CONDUITS and c.id in needs.bundles}
+    return ducts | {row.channel for row in needs.wrap if row.part in names}
+
+
 def _in_hole(word: str, hole_mm: float | None, bundle_mm: float, shelf: Shelf) -> str:
     """The part for a hole of that size: the catalogue's grommet made for it, else the word with the hole."""
     if word == "grommet":
@@ -273,7 +281,14 @@ def _in_hole(word: str, hole_mm: float | None, bundle_mm: float, shelf: Shelf) -
     return f"{word[:1].upper()}{word[1:].replace('_', ' ')} for {size}"
 
 
-def _placed(placed: Placed, needs: Needs, shelf: Shelf, holes: Counter[str], strips: Counter[str]) -> float:
+def _placed(
+    placed: Placed,
+    needs: Needs,
+    shelf: Shelf,
+    in_conduit: AbstractSet[str],
+    holes: Counter[str],
+    strips: Counter[str],
+) -> float:
     """Count what was placed into `holes` and `strips`; the edge trim in mm."""
     trim = 0.0
     for row in placed.pass_throughs:
@@ -286,7 +301,7 @@ def _placed(placed: Placed, needs: Needs, shelf: Shelf, holes: Counter[str], str
             length = max((c.length_mm for c in near), default=0.0) or edge_trim_length_mm(bundle_mm, 90.0)
             if row.protection == "edge_trim":
                 trim += length
-            else:
+            elif row.channel not in in_conduit:
                 conduit = split_conduit_for(bundle_mm, shelf.conduits)
                 strips[conduit.name if conduit is not None else "split conduit"] += ceil(length)
     for hole in placed.penetrations:
@@ -295,11 +310,13 @@ def _placed(placed: Placed, needs: Needs, shelf: Shelf, holes: Counter[str], str
     return trim
 
 
-def _covers(placed: Placed, needs: Needs, shelf: Shelf, a: Assumptions) -> Iterable[Material]:
+def _covers(
+    channels: Sequence[Channel], placed: Placed, needs: Needs, shelf: Shelf, a: Assumptions
+) -> Iterable[Material]:
     """Edge trim, grommets, bushings, glands and short lengths of split conduit: what is placed, and what is missing."""
     holes: Counter[str] = Counter()
     strips: Counter[str] = Counter()
-    trim = _placed(placed, needs, shelf, holes, strips)
+    trim = _placed(placed, needs, shelf, _in_conduit(channels, needs, shelf), holes, strips)
     bare = [c for c in needs.crossings if not c.protected and c.remedy_kind]
     trim += sum(c.length_mm for c in bare if c.remedy_kind == "edge_trim")
     if trim > 0:
@@ -360,7 +377,7 @@ def materials(
         *_wraps(channels, needs, shelf, a),
         *_ducts(channels, needs, shelf, a),
         *_fixings(channels, needs, shelf, tie_pitch_mm, a),
-        *_covers(placed, needs, shelf, a),
+        *_covers(channels, placed, needs, shelf, a),
         *_ends(needs, devices, a),
         *_fuses(circuits, needs.sizes, a),
     )

@@ -10,7 +10,7 @@ from core.analysis.materials import tie_for
 from core.analysis.results import Material
 from core.analysis.wire_ends import shrink_for
 from core.harness.wrap import rolls_without_joints
-from core.model import Bore, MetalEdge, Plan, Port, StockSpool, WrapStyle, find
+from core.model import Bore, MetalEdge, PassThrough, Plan, Port, StockSpool, WrapStyle, find
 from tests.helpers.grid import KIND, LIBRARY, changed, channel, plan
 
 NODES = {"a": (50.0, 500.0), "b": (3_950.0, 500.0)}
@@ -103,6 +103,22 @@ def test_what_is_slipped_over_a_bundle_is_bought(style: str) -> None:
     assert wrap.part in bought(of)
     assert wrap.minutes > 0
     assert wrap.outside_mm > analyse(of, LIBRARY).bundles["c"].diameter_laid_mm
+
+
+def test_split_conduit_placed_by_hand_is_bought_unless_the_channel_lies_in_it() -> None:
+    over = PassThrough(id="p", channel="c", at_mm=1_000.0, kind="edge", protection="split_conduit")
+    of = replace(PLAN, conduit_kinds=LIBRARY.conduit_kinds)
+
+    def metres(of: Plan) -> float:
+        return sum(row.quantity for name, row in bought(of).items() if name.startswith("Split conduit"))
+
+    assert metres(of) == 0
+    assert 0 < metres(replace(of, pass_throughs=(over,))) < 0.5
+    laid = changed(of, "channels", "c", kind="split_conduit")
+    assert metres(replace(laid, pass_throughs=(over,))) == metres(laid) == 4.1
+    style = next(s for s in LIBRARY.wrap_styles if s.id == "wrap-split-conduit")
+    slipped = replace(of, wrap_styles=(style,), assumptions=replace(of.assumptions, wrap=style.id))
+    assert metres(replace(slipped, pass_throughs=(over,))) == metres(slipped) > 0
 
 
 def test_two_layers_take_more_than_twice_the_tape() -> None:
