@@ -4,18 +4,20 @@ from collections.abc import Sequence
 from math import hypot
 
 from app.tools.desk import Desk
-from core.edits.body import set_outline
 from core.edits.change import find_any
 from core.edits.channels import move_node_to, move_via
 from core.edits.devices import move_device
 from core.edits.network import node_on
 from core.edits.records import set_field
+from core.edits.transform import move
 from core.errors import EditRefused
-from core.model import COLLECTIONS, Plan, Point
+from core.model import COLLECTIONS, Plan, Point, find
 
 OUTLINED = frozenset({"boxes", "openings", "zones", "panels", "moving_parts"})
 LINED = frozenset({"ribs", "metal_edges"})
 POINTED = frozenset({"devices", "earth_points", "pictures"})
+#: What a drag moves only when it is selected: on a board that lies apart one wants to draw a rubber band too.
+WHEN_CHOSEN = frozenset({"channels", "surfaces"})
 MOVABLE = OUTLINED | LINED | POINTED | {"nodes"}
 
 
@@ -27,14 +29,30 @@ def collection_of(plan: Plan, record_id: str) -> str | None:
     return None
 
 
-def movable(plan: Plan, record_id: str) -> bool:
-    return collection_of(plan, record_id) in MOVABLE
+def movable(plan: Plan, record_id: str, *, chosen: bool = True) -> bool:
+    """Whether a drag moves it; `chosen` says whether it is selected. Of surfaces only those that lie apart move."""
+    collection = collection_of(plan, record_id)
+    if collection == "surfaces":
+        return chosen and find(plan, "surfaces", record_id).apart is not None
+    if collection == "channels":
+        channel = find(plan, "channels", record_id)
+        return chosen and channel.surface is not None
+    return collection in MOVABLE
 
 
 def moved(desk: Desk, plan: Plan, record_ids: Sequence[str], by_sheet: Point) -> Plan:
     """The plan with these records moved on the sheet. Raises EditRefused; then nothing has moved."""
+    kinds = {record_id: collection_of(plan, record_id) for record_id in record_ids}
+    seen = OUTLINED | LINED | WHEN_CHOSEN
+    if "channels" in kinds.values():
+        # A node that is selected with its channel moves once, with it.
+        seen |= {"nodes"}
+    together = [record_id for record_id, kind in kinds.items() if kind in seen]
+    if together:
+        plan = move(plan, together, by_sheet)
     for record_id in record_ids:
-        plan = _moved_one(desk, plan, record_id, by_sheet)
+        if record_id not in together:
+            plan = _moved_one(desk, plan, record_id, by_sheet)
     return plan
 
 
@@ -45,10 +63,6 @@ def _moved_one(desk: Desk, plan: Plan, record_id: str, by: Point) -> Plan:
         return move_device(plan, record_id, surface, at)
     if collection in POINTED:
         return set_field(plan, record_id, at_mm=_shifted(desk, record.surface, (record.at_mm,), by)[0])
-    if collection in OUTLINED:
-        return set_outline(plan, record_id, _shifted(desk, record.surface, record.outline, by))
-    if collection in LINED:
-        return set_outline(plan, record_id, _shifted(desk, record.surface, record.line_mm, by))
     if collection == "nodes":
         return _moved_node(desk, plan, record_id, by)
     raise EditRefused("This does not move by itself; move what it lies on.")

@@ -72,8 +72,8 @@ class SelectTool(BaseTool):
         hit = event.item_ids[0] if event.item_ids else ""
         via = via_near(self.desk, self.desk.session.selection, event.sheet_mm, 7.0 * self._k)
         moving: tuple[str, ...] = ()
-        if via is None and hit and movable(plan, hit):
-            chosen = self.desk.session.selection
+        chosen = self.desk.session.selection
+        if via is None and hit and movable(plan, hit, chosen=hit in chosen):
             moving = tuple(each for each in chosen if movable(plan, each)) if hit in chosen else (hit,)
         self._press = Press(event.sheet_mm, event.pixel, plan, hit, moving, via)
         self._dragging, self._proposed = False, None

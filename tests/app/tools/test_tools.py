@@ -17,11 +17,12 @@ from app.tools.place import PlaceDeviceTool, distances
 from app.tools.select import SelectTool
 from app.tools.toolbox import TOOLS
 from app.tools.walls import RaiseWallTool, edge_near
+from core.edits.surfaces import place_apart
 from core.errors import EditRefused
 from core.model import find
 from tests.app.tools.driver import Driver, NoSight
 from tests.helpers.vans import empty, shell
-from tests.helpers.wired import CEILING, LEFT, wired
+from tests.helpers.wired import CEILING, LEFT, channel, wired
 from tests.helpers.wired import FLOOR as FLOOR_ID
 
 pytestmark = pytest.mark.usefixtures("qapp")
@@ -468,6 +469,59 @@ def test_dragged_off_the_sheet_it_stays_where_it_last_could_be() -> None:
     assert d.reply.word
     d.release((9000, 400))
     assert min(x for x, _ in d.plan.boxes[0].outline) == pytest.approx(300.0)
+
+
+def test_a_board_that_lies_apart_is_dragged_once_it_is_selected() -> None:
+    plan = place_apart(wired(), LEFT, (4_000.0, 3_000.0))
+    d, _ = _selecting(plan, (plan.devices[3].id,))
+    start, pump = d.on(LEFT, (100.0, 100.0)), d.plan.devices[3]
+    d.press(start, items=(LEFT,))
+    d.move((start[0] + 400, start[1] - 100))
+    d.release((start[0] + 400, start[1] - 100))
+    assert d.plan is plan  # that was a rubber band
+    d.session.select((LEFT,))
+    d.press(start, items=(LEFT,))
+    d.move((start[0] + 400, start[1] - 100))
+    d.release((start[0] + 400, start[1] - 100))
+    apart = find(d.plan, "surfaces", LEFT).apart
+    assert apart is not None
+    assert d.on(LEFT, (100.0, 100.0)) == pytest.approx((start[0] + 400, start[1] - 100))
+    assert find(d.plan, "devices", pump.id) == pump
+    d.session.undo()
+    assert d.plan is plan
+
+
+def test_a_selected_channel_is_dragged_with_its_own_ends() -> None:
+    plan, (made, *_) = channel(wired(), (LEFT, (400.0, 1_400.0)), (LEFT, (700.0, 1_300.0)), (LEFT, (1_000.0, 1_400.0)))
+    d, _ = _selecting(plan)
+    d.session.select((made,))
+    before = find(plan, "channels", made)
+    # On its line, away from the handle of the via point.
+    start = d.on(LEFT, (550.0, 1_350.0))
+    end = d.on(LEFT, (550.0, 1_250.0))
+    d.press(start, items=(made,))
+    d.move(end)
+    d.release(end)
+    after = find(d.plan, "channels", made)
+    assert [(x, y + 100.0) for x, y in after.via_mm] == [pytest.approx(point) for point in before.via_mm]
+    for old, new in ((before.start, after.start), (before.end, after.end)):
+        assert old == new
+        assert find(d.plan, "nodes", new).place != find(plan, "nodes", old).place
+
+
+def test_a_nudge_over_the_edge_is_refused_and_changes_nothing() -> None:
+    d, _ = _selecting(shell())
+    d.tool = OutlineTool(d.desk, CABINET)
+    d.click((0, 200))
+    d.move((300, 300))
+    d.type_in("600\t400")
+    d.key("Return")
+    d.tool = SelectTool(d.desk, NoSight())
+    before = d.plan
+    d.session.select((before.boxes[0].id,))
+    with pytest.raises(EditRefused, match=r"[Cc]abinet"):
+        d.key("Left")
+    assert d.plan is before
 
 
 def test_arrow_keys_nudge_in_one_step_of_undo() -> None:
