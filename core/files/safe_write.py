@@ -2,14 +2,18 @@
 
 import contextlib
 import errno
+import glob
 import os
 import secrets
 import stat
+import time
 from pathlib import Path
 from typing import Final
 
 from core.errors import FileProblem
 
+#: Seconds after which a part of a file beside it is no longer being written.
+LEFT_S: Final = 600.0
 _REASONS: Final = {
     errno.ENOSPC: "the disk is full",
     errno.EDQUOT: "your share of the disk is used up",
@@ -46,6 +50,7 @@ def write_bytes(path: Path, data: bytes) -> None:
             with contextlib.suppress(OSError):
                 beside.unlink(missing_ok=True)
         _sync_folder(target.parent)
+        _sweep(target)
     except (OSError, RuntimeError, ValueError) as error:
         raise WriteProblem(f"the file was not saved: {reason(error)}", str(path), _advice(error)) from error
 
@@ -88,6 +93,15 @@ def _write_beside(beside: Path, data: bytes, before: os.stat_result | None) -> N
         file.write(data)
         file.flush()
         os.fsync(file.fileno())
+
+
+def _sweep(target: Path) -> None:
+    """Takes away what killed programs left beside this file long ago."""
+    with contextlib.suppress(OSError):
+        for part in target.parent.glob(f".{glob.escape(target.name[:40])}.*.part"):
+            with contextlib.suppress(OSError):
+                if time.time() - part.stat().st_mtime > LEFT_S:
+                    part.unlink()
 
 
 def _sync_folder(folder: Path) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[2]
-ROUNDS = 24
+ROUNDS = 14
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="the processes are forked from one that has loaded everything")

@@ -34,7 +34,7 @@ from tests.soak.edits import next_plan
 FASTER = 100
 QUIET_S, AT_LEAST_S = app.recovery.QUIET_S / FASTER, app.recovery.AT_LEAST_S / FASTER
 #: What a write and the scheduler may add on a busy machine.
-GRACE_S = 0.5
+GRACE_S = 1.0
 LONGEST_ROUND_S = 0.6
 #: About as long as encoding and writing the plan takes.
 SAVING_S = 0.006
@@ -176,6 +176,7 @@ def main(rounds: int, seed: int) -> None:
         f"{word} {count}" for word, count in sorted(counts.items())))  # fmt: skip
     print(
         f"work lost (autosave {FASTER} times faster than in the program): median {lost_s[rounds // 2]:.3f} s, "
+        f"99 of 100 below {lost_s[rounds * 99 // 100]:.3f} s, "
         f"worst {lost_s[-1]:.3f} s, allowed {allowed_s:.2f} s"
     )
     assert lost_s[-1] <= allowed_s

@@ -214,5 +214,16 @@ def test_a_name_as_long_as_the_system_allows_is_written(tmp_path: Path) -> None:
     assert path.read_bytes() == NEW
 
 
+def test_parts_that_killed_programs_left_long_ago_go_with_the_next_save(plan: Path) -> None:
+    old, others = (plan.with_name(f".{name}.0a1b2c3d.part") for name in (plan.name, "other"))
+    fresh = plan.with_name(f".{plan.name}.99999999.part")
+    for part in (old, fresh, others):
+        part.write_bytes(b"half")
+    for part in (old, others):
+        os.utime(part, (1_000_000, 1_000_000))
+    write_bytes(plan, NEW)
+    assert names(plan.parent) == sorted([plan.name, fresh.name, others.name])
+
+
 def test_a_problem_of_writing_is_a_problem_of_files() -> None:
     assert issubclass(WriteProblem, FileProblem)
