@@ -8,7 +8,7 @@ from core.pages.fold_out import SCALES
 from core.pages.leaves import Leaf, blank, bound
 from core.pages.lettering import fitted, text_mark
 from core.pages.marks import AnyMark, CircleMark, LineMark, Page
-from core.pages.paper import Imprint, Paper, paper
+from core.pages.paper import LARGER, Imprint, Paper, paper
 from core.pages.sheet_bundles import diameter_words
 from core.pages.sheet_trunks import find_trunks
 from core.pages.surface_pages import nothing_yet
@@ -30,7 +30,6 @@ NAME_MM = 3.3
 LEGEND_MM = 9.0
 #: A coarser scale than this, or lanes nearer together, need the next larger paper.
 COARSEST = 50.0
-LARGER = {"A4": "A3", "A3": "A2", "Letter": "Tabloid"}
 LINES_MM = (0.5, 1.6)
 
 
@@ -43,7 +42,7 @@ def formboard_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
     on, area = usual, _area(usual, imprint)
     scale, pitch = _fit(made, area)
     if scale > COARSEST or pitch < PITCH_MM:
-        on = paper(LARGER.get(usual.name, "A3"), "landscape")
+        on = paper(LARGER.get(usual.name, usual.name), "landscape")
         area = _area(on, imprint)
         scale, pitch = _fit(made, area)
     words = f"Lengths along the lines 1 : {scale:g}; the lanes are drawn apart. Every run starts at its own datum."

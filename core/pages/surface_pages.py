@@ -11,7 +11,7 @@ from core.pages.frame import warning_sign
 from core.pages.leaves import Leaf, blank, bound
 from core.pages.lettering import fitted, text_mark
 from core.pages.marks import AnyMark, CircleMark, LineMark, Page, TextMark
-from core.pages.paper import Imprint, Paper, paper
+from core.pages.paper import LARGER, Imprint, Paper, paper
 from core.pages.sheet_bundles import diameter_words
 from core.pages.sheet_devices import body_of
 from core.pages.sheet_placement import bounds, upright
@@ -41,6 +41,8 @@ PITCH_MM = 4.4
 ORDINATE_MM = 4.0
 #: Two spots nearer than this along one datum share a running dimension.
 SAME_MM = 0.5
+#: Paper that a spot takes with its number and its neighbours' labels.
+ROOM_MM2 = 250.0
 LEGEND_MM = 9.5
 
 
@@ -71,14 +73,26 @@ def surface_leaves(analysis: Analysis, imprint: Imprint, surface: Surface, spots
     view = view_of(analysis, surface)
     if view is None:
         return ()
-    on = paper(imprint.choices.paper, "landscape")
+    usual = on = paper(imprint.choices.paper, "landscape")
     area = drawing_area(on, imprint, surface.name)
     it = surface_view(analysis, surface, view, 1.0)
     scale = fitting_scale(it.box, area)
+    if is_crowded(it, spots, scale):
+        on = paper(LARGER.get(usual.name, usual.name), "landscape")
+        area = drawing_area(on, imprint, surface.name)
+        scale = fitting_scale(it.box, area)
     it = surface_view(analysis, surface, view, scale)
     drawing = Leaf(on, surface.name, tuple(_drawing(it, spots, area)), f"1 : {scale:g}")
     lists = surface_lists(analysis, surface, view, spots)
-    return (drawing, *(flowing_leaves(f"{surface.name}: list", lists, on, imprint) if lists else ()))
+    return (drawing, *(flowing_leaves(f"{surface.name}: list", lists, usual, imprint) if lists else ()))
+
+
+def is_crowded(it: SurfaceView, spots: Sequence[Spot], scale: float) -> bool:
+    """Whether running dimensions or numbers of spots would stand on each other at 1 : `scale`."""
+    points = [it.view.to_view(spot.at_mm) for spot in spots]
+    wide, high = it.box.width / scale, it.box.height / scale
+    across, up = ({round(p[axis]) for p in points} for axis in (0, 1))
+    return len(across) * PITCH_MM > wide or len(up) * PITCH_MM > high or len(spots) * ROOM_MM2 > wide * high
 
 
 def drawing_area(on: Paper, imprint: Imprint, title: str) -> Rect:
@@ -112,13 +126,13 @@ def shift(it: SurfaceView, area: Rect) -> tuple[float, float]:
 
 def _drawing(it: SurfaceView, spots: tuple[Spot, ...], area: Rect) -> list[AnyMark]:
     k = it.scale
-    letters = Lettering(k)
+    box = it.box
+    inside = Rect(box.left, box.bottom, box.right + FLAGS_MM * k, box.top + FLAGS_MM * k / 2)
+    letters = Lettering(k, inside)
     marks = [*body_marks(it), *wiring_marks(it), *device_marks(it)]
     for spot in spots:
         marks += spot_dot(it.view.to_view(spot.at_mm), k, spot.kind, spot.hole_mm)
-    for path in it.analysis.paths.values():
-        if path.surface == it.surface.id:
-            letters.take_line(it.place.line_to_sheet(path.local_mm), 1.0 * k)
+    take_bundles(it, letters)
     take_devices(it, letters)
     for spot in spots:
         x, y = it.view.to_view(spot.at_mm)
@@ -131,7 +145,6 @@ def _drawing(it: SurfaceView, spots: tuple[Spot, ...], area: Rect) -> list[AnyMa
     marks += datum_flags(it)
     dx, dy = shift(it, area)
     on_page = [*placed(marks, it, area)]
-    box = it.box
     on_paper = Rect(box.left / k + dx, box.bottom / k + dy, box.right / k + dx, box.top / k + dy)
     points = [it.view.to_view(spot.at_mm) for spot in spots if spot.kind != "node" or "breakout" in spot.what]
     on_page += ordinates(
@@ -160,7 +173,7 @@ def ordinates(values: Sequence[tuple[float, str]], box: Rect, area: Rect, standi
         step = len(shown) / most
         shown = [shown[int(index * step)] for index in range(most)]
     marks: list[AnyMark] = []
-    for (at, text), label in zip(shown, _spread([at for at, _ in shown], low, high), strict=True):
+    for (at, text), label in zip(shown, spread([at for at, _ in shown], low, high), strict=True):
         edge = box.left if standing else box.bottom
         path = ((edge - 0.8, at), (edge - 2.2, at), (edge - 5.0, label), (edge - 6.0, label))
         points = path if standing else tuple((y, x) for x, y in path)
@@ -173,19 +186,21 @@ def ordinates(values: Sequence[tuple[float, str]], box: Rect, area: Rect, standi
     return marks
 
 
-def _spread(wanted: Sequence[float], low: float, high: float) -> list[float]:
-    """Places in the same order, `PITCH_MM` apart at least, as near to what is wanted as a sweep each way gets them."""
-    places = list(wanted)
-    for index in range(1, len(places)):
-        places[index] = max(places[index], places[index - 1] + PITCH_MM)
-    # What was pushed up is drawn back by half, so that a crowd stands round its middle.
-    if places:
-        places[-1] = min(places[-1], max(high, wanted[-1]))
-    for index in range(len(places) - 2, -1, -1):
-        middle = (places[index] + wanted[index]) / 2
-        floor = places[index - 1] + PITCH_MM if index else low
-        places[index] = min(max(middle, min(floor, places[index])), places[index + 1] - PITCH_MM)
-    return places
+def spread(wanted: Sequence[float], low: float, high: float, pitch: float = PITCH_MM) -> list[float]:
+    """Places in the same order, `pitch` apart at least and between `low` and `high` where that has room for them, so
+    that the sum of the squares of their ways is least: crowds that would overlap are pooled and stand round their
+    middle (pool adjacent violators, the usual method of isotonic regression)."""
+    pools: list[tuple[float, int]] = []
+    for index, value in enumerate(wanted):
+        mean, count = value - index * pitch, 1
+        while pools and pools[-1][0] > mean:
+            before, size = pools.pop()
+            mean = (mean * count + before * size) / (count + size)
+            count += size
+        pools.append((mean, count))
+    last = max(low, high - (len(wanted) - 1) * pitch)
+    flat = [min(max(mean, low), last) for mean, count in pools for _ in range(count)]
+    return [base + index * pitch for index, base in enumerate(flat)]
 
 
 def bundle_labels(it: SurfaceView, letters: Lettering) -> list[AnyMark]:
@@ -199,6 +214,15 @@ def bundle_labels(it: SurfaceView, letters: Lettering) -> list[AnyMark]:
         words = f"{bundle.channel}: {len(bundle.wires)} × {diameter_words(bundle.diameter_laid_mm)}"
         marks += letters.at(it.view.to_view(middle), words, bundle.channel, 3.0, "label", gap_mm=1.6)
     return marks
+
+
+def take_bundles(it: SurfaceView, letters: Lettering) -> None:
+    """No label lies on a bundle."""
+    for path in it.analysis.paths.values():
+        if path.surface == it.surface.id:
+            bundle = it.analysis.bundles.get(path.channel)
+            wide = bundle.diameter_laid_mm if bundle is not None else 0.0
+            letters.take_line(it.place.line_to_sheet(path.local_mm), max(wide, it.scale))
 
 
 def take_devices(it: SurfaceView, letters: Lettering) -> None:

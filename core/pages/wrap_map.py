@@ -15,6 +15,7 @@ from core.pages.surface_pages import (
     fitting_scale,
     nothing_yet,
     placed,
+    take_bundles,
     take_devices,
 )
 from core.pages.surface_view import (
@@ -62,9 +63,7 @@ def _drawing(it: SurfaceView, rows: tuple[Stretch, ...], area: Rect, surface: Su
     letters = Lettering(k)
     marks = [*body_marks(it), *wiring_marks(it, ticks=False), *device_marks(it)]
     take_devices(it, letters)
-    for path in it.analysis.paths.values():
-        if path.surface == surface.id:
-            letters.take_line(it.place.line_to_sheet(path.local_mm), 1.2 * k)
+    take_bundles(it, letters)
     for row in rows:
         for node, channel in ((row.start, row.channels[0]), (row.end, row.channels[-1])):
             marks += _stop(it, node, channel)

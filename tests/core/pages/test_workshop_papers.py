@@ -4,6 +4,7 @@ from functools import cache
 
 import msgspec
 import pytest
+from scipy.optimize import minimize
 
 from core.analysis.engine import analyse
 from core.files.library import load_library
@@ -12,6 +13,7 @@ from core.pages.leaves import blank
 from core.pages.marks import AreaMark, CircleMark, LineMark, Page, TextMark
 from core.pages.paper import Choices, paper
 from core.pages.papers import PAPERS
+from core.pages.surface_pages import spread
 from core.pages.templates import Template, template_marks, templates
 from core.pages.transform import bounds
 from core.tables.names import Names
@@ -69,7 +71,9 @@ def test_papers_come_on_the_paper_that_is_asked_for(size: str) -> None:
     wide = {"A3": 420.0, "Letter": 279.4}[size]
     for of in ("cut-list", "surfaces", "pull-plan", "test-sheet", "wrap-map"):
         for page in pages("weekend-camper", of, size):
-            assert max(page.width_mm, page.height_mm) == wide, of
+            # A crowded surface is drawn on the next larger paper; nothing else is.
+            larger = {420.0: 594.0, 279.4: 431.8}[wide] if of == "surfaces" and "Scale" in texts(page) else wide
+            assert max(page.width_mm, page.height_mm) in (wide, larger), of
             box = bounds(page.marks)
             assert box is not None
             assert box.right <= page.width_mm - 10.0, paper
@@ -192,3 +196,23 @@ def test_an_empty_plan_has_every_paper() -> None:
     about = imprint(analysis.plan, "")
     for name, build in PAPERS.items():
         assert len(build(analysis, about)) >= 1, name
+
+
+def test_running_dimensions_stand_apart_in_their_order_and_near_their_place() -> None:
+    """Against a plain search: no other places that are as far apart have a smaller sum of squared ways."""
+    wanted = [0.0, 1.0, 2.0, 30.0, 31.0, 60.0]
+    places = spread(wanted, -50.0, 100.0, 4.0)
+    assert all(b - a >= 4.0 - 1e-9 for a, b in zip(places, places[1:], strict=False))
+    assert places[:3] == pytest.approx([-3.0, 1.0, 5.0]), "a crowd stands round its middle"
+    assert places[3:5] == pytest.approx([28.5, 32.5])
+    assert places[5] == 60.0
+    solved = minimize(
+        lambda x: float(sum((a - b) ** 2 for a, b in zip(x, wanted, strict=True))), places,
+        constraints=[{"type": "ineq", "fun": lambda x, n=n: x[n + 1] - x[n] - 4.0} for n in range(5)],
+    )  # fmt: skip
+    assert sum((a - b) ** 2 for a, b in zip(places, wanted, strict=True)) == pytest.approx(solved.fun, abs=1e-4)
+    # Nothing leaves the area as long as it has room.
+    low = spread([0.0, 0.0, 0.0], 0.0, 100.0, 4.0)
+    assert low == pytest.approx([0.0, 4.0, 8.0])
+    assert spread([100.0, 100.0], 0.0, 100.0, 4.0) == pytest.approx([96.0, 100.0])
+    assert spread([], 0.0, 1.0) == []
