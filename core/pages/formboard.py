@@ -82,9 +82,7 @@ def _fit(made: tuple[Board, ...], area: Rect) -> tuple[float, float]:
     return float(scale), min(PITCH_MM, area.height / lanes)
 
 
-def _overview(
-    analysis: Analysis, made: tuple[Board, ...], area: Rect, scale: float, pitch: float
-) -> list[AnyMark]:
+def _overview(analysis: Analysis, made: tuple[Board, ...], area: Rect, scale: float, pitch: float) -> list[AnyMark]:
     """Every run as a line as long as its channels, with its nodes and the names of what ends at its end."""
     trunks = find_trunks(analysis.plan.channels, analysis.bundles)
     points = [p for board in made for run in board.runs for p in run.line_mm]

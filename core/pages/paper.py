@@ -28,6 +28,7 @@ class Paper(msgspec.Struct, frozen=True, kw_only=True):
     height_mm: float
     margin_mm: float = 12.0
 
+
 #: The next larger paper that a page goes to when it is crowded.
 LARGER: dict[str, str] = {"A4": "A3", "A3": "A2", "A2": "A1", "A1": "A0", "Letter": "Tabloid", "Tabloid": "A2"}
 

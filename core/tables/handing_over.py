@@ -51,8 +51,16 @@ def results_of_tests(analysis: Analysis) -> Table:
             Column(key="by", title="by", weight=1.2),
         ),
         rows=tuple(
-            (names(row.circuit), row.kind, names(row.device) if row.device else None, row.value, row.unit,
-             "passed" if row.passed else "FAILED", row.on, row.by)
+            (
+                names(row.circuit),
+                row.kind,
+                names(row.device) if row.device else None,
+                row.value,
+                row.unit,
+                "passed" if row.passed else "FAILED",
+                row.on,
+                row.by,
+            )
             for row in analysis.plan.test_results
         ),
     )

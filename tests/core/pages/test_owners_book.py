@@ -18,9 +18,7 @@ from tests.helpers.samples import SAMPLES, sample
 from tests.helpers.walls import RIGHT, at, rectangle, wall
 
 #: The smallest picture there is: one pixel (PNG).
-PIXEL = b64decode(
-    "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
-)
+PIXEL = b64decode("iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg==")
 
 
 def made(plan: Plan) -> Analysis:

@@ -291,8 +291,8 @@ def test_an_override_is_printed_with_its_reason() -> None:
     close = CloseOut(closed_on="2026-11-25", closed_by="the builder", override_reason="duct comes later")
     shut = replace(plan, panels=(replace(plan.panels[0], close_out=close),))
     assert find(shut, "panels", "board").close_out == close
-    (_, said), = close_out_sheet(made(shut)).headings
+    ((_, said),) = close_out_sheet(made(shut)).headings
     for word in ("CLOSED", "2026-11-25", "the builder", "duct comes later"):
         assert word in said
-    (_, open_), = close_out_sheet(made(plan)).headings
+    ((_, open_),) = close_out_sheet(made(plan)).headings
     assert "NOT READY" in open_
