@@ -154,12 +154,17 @@ class Lettering:
         return box.left <= left and right <= box.right and box.bottom <= low and high <= box.top
 
     def beside(self, point: Point, text: str, subject: str, size_mm: float) -> list[AnyMark]:
-        """The text to the right of its point, a little lower or higher where something stands there, at last there."""
+        """The text to the right of its point, a little lower or higher where something stands there, else anywhere
+        near with a thin line, at last on what stands there."""
         k, size = self._k, size_mm * self._k
         wide, high = width_mm(text, "label", size), size * 0.74
         centres = [(point[0] + 1.6 * k + wide / 2, point[1] + step * 0.5 * high) for step in (0, -1, 1, -2, 2, -3, 3)]
-        free = (centre for centre in centres if self._room.is_free(turned(centre, wide, high, 0.0)))
-        centre = next(free, centres[0])
+        centre = next((spot for spot in centres if self._room.is_free(turned(spot, wide, high, 0.0))), None)
+        if centre is None:
+            led = self.at(point, text, subject, size_mm, "label")
+            if led:
+                return led
+            centre = centres[0]
         quad = turned(centre, wide, high, 0.0)
         self._room.take(quad)
         return [

@@ -1,15 +1,16 @@
 """Which fuse or breaker does what, and where it is: by the device that holds it."""
 
+from collections.abc import Mapping
+
 import msgspec
 
 from core.analysis.analysis import Analysis
 from core.model import DISTRIBUTION, Circuit, Device
+from core.tables.live import ALWAYS, LivePart, live_parts
 from core.tables.names import Names, protection_words, way_name
 from core.tables.table import Cell, Column, Table
 
-NEVER_LARGER = (
-    "Never fit a larger fuse than this list says. What is marked always live stays on when the main switch is off."
-)
+NEVER_LARGER = "Never fit a larger fuse than this list says. What is marked live stays so when the main switch is off."
 
 
 class FuseRow(msgspec.Struct, frozen=True, kw_only=True):
@@ -22,13 +23,18 @@ class FuseRow(msgspec.Struct, frozen=True, kw_only=True):
     circuit: str
     feeds: tuple[str, ...]
     size_mm2: float | None
-    always_live: bool
+    #: How far or how long it stays live with the main switch off, empty where it does not.
+    live: str
     mains: bool
+
+    @property
+    def always_live(self) -> bool:
+        return self.live == ALWAYS
 
 
 def fuse_rows(analysis: Analysis) -> tuple[FuseRow, ...]:
     """Distribution points way by way, free ways included, then every other place that protects a circuit."""
-    names = Names(analysis.plan)
+    names, parts = Names(analysis.plan), live_parts(analysis)
     by_way: dict[tuple[str, str], Circuit] = {}
     elsewhere: list[tuple[str, Circuit]] = []
     for circuit in analysis.plan.circuits:
@@ -42,20 +48,33 @@ def fuse_rows(analysis: Analysis) -> tuple[FuseRow, ...]:
     rows = []
     for device in analysis.plan.devices:
         if device.kind in DISTRIBUTION:
-            rows += [_way_row(analysis, names, device, way.id, by_way.get((device.id, way.id))) for way in device.ways]
-    rows += [_row(analysis, names, names(holder), "", circuit) for holder, circuit in elsewhere]
-    return tuple(rows)
+            rows += [
+                _way_row(analysis, parts, names, device, way.id, by_way.get((device.id, way.id))) for way in device.ways
+            ]
+    rows += [_row(analysis, parts, names, names(holder), "", circuit) for holder, circuit in elsewhere]
+    # A fuse on a bus bar that is in none of its ways stands under the same heading.
+    order = list(dict.fromkeys(row.holder for row in rows))
+    return tuple(sorted(rows, key=lambda row: order.index(row.holder)))
 
 
-def _way_row(analysis: Analysis, names: Names, device: Device, way_id: str, circuit: Circuit | None) -> FuseRow:
+def _way_row(
+    analysis: Analysis,
+    parts: Mapping[str, LivePart],
+    names: Names,
+    device: Device,
+    way_id: str,
+    circuit: Circuit | None,
+) -> FuseRow:
     way = next(way for way in device.ways if way.id == way_id)
     if circuit is not None:
-        return _row(analysis, names, device.name, way_name(way), circuit)
+        return _row(analysis, parts, names, device.name, way_name(way), circuit)
     return FuseRow(holder=device.name, way=way_name(way), rating_a=None, words="free", circuit="", feeds=(),
-                   size_mm2=None, always_live=False, mains=False)  # fmt: skip
+                   size_mm2=None, live="", mains=False)  # fmt: skip
 
 
-def _row(analysis: Analysis, names: Names, holder: str, way: str, circuit: Circuit) -> FuseRow:
+def _row(
+    analysis: Analysis, parts: Mapping[str, LivePart], names: Names, holder: str, way: str, circuit: Circuit
+) -> FuseRow:
     size = analysis.circuit_sizes.get(circuit.id)
     rating = size.fuse_a if size is not None else circuit.protective.rating_a
     sections = [
@@ -71,7 +90,7 @@ def _row(analysis: Analysis, names: Names, holder: str, way: str, circuit: Circu
         circuit=circuit.name,
         feeds=tuple(names(stop.device) for stop in circuit.stops if stop.role == "load"),
         size_mm2=min(sections, default=None),
-        always_live=circuit.always_live,
+        live=parts[circuit.id].words if circuit.id in parts else "",
         mains=circuit.group == "mains",
     )
 
@@ -87,8 +106,7 @@ def fuse_map(analysis: Analysis) -> Table:
             place = places.get(row.holder, "")
             headings.append((len(rows), f"{row.holder}{f' · {place}' if place else ''}"))
             before = row.holder
-        live = "always live" if row.always_live else ""
-        told = " · ".join(text for text in (live, "mains: not for approval" if row.mains else "") if text)
+        told = " · ".join(text for text in (row.live, "mains: not for approval" if row.mains else "") if text)
         rows.append((row.way or "–", row.words, row.circuit or "spare way", ", ".join(row.feeds), row.size_mm2, told))
     return Table(
         name="fuse-map",

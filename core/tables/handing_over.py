@@ -2,35 +2,45 @@
 
 from core.analysis.analysis import Analysis
 from core.tables.contract import standing_findings
+from core.tables.live import live_parts
 from core.tables.names import SEVERITY_ORDER, Names
 from core.tables.table import Cell, Column, Table
 from core.tables.testing import WRITE
 
-STAYS_LIVE = "These stay live when the main switch is off. Take their fuse out before you work on them."
+STAYS_LIVE = (
+    "These stay live when the main switch is off. Before you work on them take their fuse out, cover solar panels, "
+    "stop what charges and unplug shore power."
+)
+BEHIND = "A charger connected behind the main switch keeps all that is fed there live while it charges."
+NO_SWITCH = "There is no main switch: everything stays live until the fuse at the battery is out."
 NO_WAIVERS = "No finding was set aside."
 
 
 def always_live(analysis: Analysis) -> Table:
-    """Circuits before the main switch."""
+    """Circuits before the main switch, wholly or in part, and those with a source of their own."""
     names = Names(analysis.plan)
     rows: list[tuple[Cell, ...]] = []
+    parts = live_parts(analysis)
     for circuit in analysis.plan.circuits:
-        if circuit.always_live:
+        if circuit.id in parts:
             size = analysis.circuit_sizes.get(circuit.id)
             source = next((stop.device for stop in circuit.stops if stop.role == "source"), "")
             feeds = ", ".join(names(stop.device) for stop in circuit.stops if stop.role == "load")
-            rows.append((circuit.name, feeds, names(source), size.fuse_a if size else None))
+            fuse_a = size.fuse_a if size and circuit.protective.kind != "none" else None
+            rows.append((circuit.name, parts[circuit.id].words, feeds, names(source), fuse_a))
+    notes = [STAYS_LIVE, BEHIND] if rows else []
     return Table(
         name="always-live",
         title="What stays live when the main switch is off",
         columns=(
             Column(key="circuit", title="circuit", weight=2.0, important=True),
-            Column(key="feeds", title="feeds", weight=3.0),
-            Column(key="source", title="from", weight=2.0),
+            Column(key="live", title="live", weight=2.0),
+            Column(key="feeds", title="feeds", weight=2.4),
+            Column(key="source", title="from", weight=1.6),
             Column(key="fuse_a", title="fuse", kind="number", unit="A", weight=0.6, important=True),
         ),
         rows=tuple(rows),
-        notes=(STAYS_LIVE,) if rows else (),
+        notes=tuple(notes if analysis.supply.has_main_switch else [NO_SWITCH, *notes]),
     )
 
 

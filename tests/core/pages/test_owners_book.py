@@ -58,11 +58,53 @@ def test_every_waiver_is_printed_with_its_reason() -> None:
     assert "No finding was set aside" in " ".join(t for page in book(made(wall())) for t in texts(page))
 
 
-def test_what_stays_live_is_what_hangs_before_the_main_switch() -> None:
-    analysis = sample("long-van")
-    live = {circuit.name for circuit in analysis.plan.circuits if circuit.always_live}
-    assert live
-    assert {row[0] for row in always_live(analysis).rows} == live
+#: Followed by hand on the circuits of both samples, from each battery to the first switch.
+STAYS_LIVE = {
+    "weekend-camper": {
+        "House feed": "always live",
+        "Feed of the fuse block": "live up to Main switch",
+        "Charger, from the vehicle battery": "always live",
+        "Charger, to the house battery": "always live",
+        "Air heater": "always live",
+    },
+    "long-van": {
+        "House feed": "live up to Main switch",
+        "Battery link": "always live",
+        "Feed, always-live block": "always live",
+        "Vehicle battery to alternator charger": "always live",
+        "Alternator charger to the bus": "live while Alternator charger charges",
+        "Charge controller to the bus": "live while Charge controller charges",
+        "Solar string 1": "live in daylight",
+        "Solar string 2": "live in daylight",
+        "Air heater": "always live",
+        "Gas alarm": "always live",
+        "Control display": "always live",
+        # The inverter's 12 V side is behind the main switch; shore power goes through it.
+        **dict.fromkeys(
+            ("Shore feed", "Inverter output to panelboard", "Outlets, left", "Outlets, right", "Induction hob",
+             "Water heater"), "live while shore power is plugged in",
+        ),
+    },
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", SAMPLES)
+def test_what_stays_live_is_what_hangs_before_the_main_switch(name: str) -> None:
+    analysis = sample(name)
+    assert {row[0]: row[1] for row in always_live(analysis).rows} == STAYS_LIVE[name]
+
+
+def test_a_switch_in_the_return_leaves_all_behind_it_live() -> None:
+    """The main switch of the weekend camper put into the return: the feeds stay at battery voltage."""
+    plan = sample("weekend-camper").plan
+    feed = next(circuit for circuit in plan.circuits if circuit.name == "Feed of the fuse block")
+    stops = tuple(replace(stop, poles="return") if stop.role == "series" else stop for stop in feed.stops)
+    changed = replace(feed, stops=stops)
+    circuits = tuple(changed if circuit.id == feed.id else circuit for circuit in plan.circuits)
+    live = {row[0]: row[1] for row in always_live(made(replace(plan, circuits=circuits))).rows}
+    behind = {c.name for c in plan.circuits if c.kind == "branch" and c.group == "dc_power"}
+    assert behind <= set(live)
+    assert live["Feed of the fuse block"] == "always live"
 
 
 def test_how_to_reach_a_thing_is_told_from_the_room_inwards() -> None:
