@@ -100,6 +100,7 @@ def _check(arguments: argparse.Namespace) -> int:
 def _findings_text(analysis: Any) -> str:
     from core.tables.contract import standing_findings
     from core.tables.workshop import SEVERITY_WORDS
+    from core.text import counted
 
     standing = standing_findings(analysis.findings)
     lines = []
@@ -112,7 +113,7 @@ def _findings_text(analysis: Any) -> str:
     waived = [finding for finding in analysis.findings if finding.waived]
     lines += [f"waived ({finding.code}): {finding.message} – {finding.waived}" for finding in waived]
     counts = [
-        f"{count} {word}{'' if count == 1 else 's'}"
+        counted(count, word)
         for word, count in ((w, sum(f.severity == w for f in standing)) for w in ("error", "warning", "note"))
     ]
     lines.append(", ".join(counts) + (f", {len(waived)} waived" if waived else "") + ".")

@@ -21,6 +21,7 @@ from app.session import Session
 from app.theme import Theme
 from core.analysis.results import Finding, Severity
 from core.tables.names import SEVERITY_ORDER, Names
+from core.text import counted
 
 Index = QModelIndex | QPersistentModelIndex
 WORDS: dict[Severity, str] = {"error": "Error", "warning": "Warning", "note": "Note"}
@@ -311,7 +312,7 @@ def summary(findings: Sequence[Finding]) -> str:
             waived += 1
         else:
             counts[finding.severity] += 1
-    told = [f"{count} {severity}{'' if count == 1 else 's'}" for severity, count in counts.items() if count]
+    told = [counted(count, severity) for severity, count in counts.items() if count]
     if waived:
         told.append(f"{waived} waived")
     return ", ".join(told) or "No findings"

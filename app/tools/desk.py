@@ -7,10 +7,10 @@ from typing import cast
 from app.session import Session
 from app.settings import Settings
 from app.tools.events import PointerEvent
-from core.analysis.places import entry_point
 from core.edits.network import channel_lines
 from core.files.library import Library
 from core.geometry.edges import outline_of
+from core.geometry.entry import entry_point
 from core.geometry.foldout import Layout, lay_out
 from core.geometry.joints import Joints, join
 from core.geometry.nearby import Nearby

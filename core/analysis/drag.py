@@ -13,6 +13,7 @@ from msgspec.structs import replace as changed
 from core.analysis import bends, cutting, pieces, places
 from core.analysis.analysis import Analysis
 from core.analysis.results import ChannelPath, CircuitSize, Route, SizedWire, Wire
+from core.analysis.routes import measured_anew
 from core.analysis.sizes import IDLE
 from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD, carrying
@@ -99,13 +100,9 @@ def _touched(held: Analysis, channels: Iterable[str], devices: Iterable[str]) ->
 
 def _measured(held: Analysis, wire: str, paths: Mapping[str, ChannelPath], falls: Mapping[str, places.Fall]) -> Route:
     """The route of a wire with its length measured anew."""
-    route, ends = held.routes[wire], held.wires[wire]
-    known = [falls[d].length_mm for d in (ends.from_.device, ends.to.device) if d in falls]
-    first, last = known if len(known) == 2 else (None, None)
-    if route.route_mm is None or first is None or last is None:
-        return route
-    along = sum(paths[step.channel].length_mm for step in route.steps)
-    return changed(route, from_fall_mm=first, to_fall_mm=last, route_mm=first + last + route.joint_mm + along)
+    route = held.routes[wire]
+    lengths = {step.channel: paths[step.channel].length_mm for step in route.steps}
+    return measured_anew(route, held.wires[wire], lengths, falls)
 
 
 def _resized(size: SizedWire, old: Route, new: Route) -> SizedWire:

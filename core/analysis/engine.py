@@ -9,8 +9,6 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from typing import Any, TypeVar
 
-from msgspec.structs import replace as changed_struct
-
 from core.analysis import (
     bends,
     bundles,
@@ -51,7 +49,6 @@ from core.model import (
     Profile,
     ProfileUse,
     Surface,
-    changed,
 )
 
 __all__ = ["Analyser", "Analysis", "UnknownProfile", "analyse", "profile_of"]
@@ -70,12 +67,11 @@ def profile_of(use: ProfileUse, library: Library) -> Profile:
 
     Raises UnknownProfile when the library has no version of it.
     """
-    rows = [p for p in library.profiles if p.id == use.id]
-    if not rows:
+    try:
+        return library.profile_of(use)
+    except KeyError:
         known = ", ".join(sorted({p.id for p in library.profiles}))
-        raise UnknownProfile(f"the plan uses the standards profile {use.id!r}; this program knows {known}")
-    row = next((p for p in rows if p.version == use.version), max(rows, key=lambda p: p.version))
-    return changed(row, use.changes)
+        raise UnknownProfile(f"the plan uses the standards profile {use.id!r}; this program knows {known}") from None
 
 
 def _ambients(
@@ -126,19 +122,7 @@ def _held_routes(
     held: Mapping[str, Route], found: Mapping[str, Wire], lengths: Mapping[str, float], falls: Mapping[str, places.Fall]
 ) -> dict[str, Route]:
     """The routes of `held` with their lengths measured anew."""
-    result = {}
-    for wire_id, route in held.items():
-        wire = found[wire_id]
-        ends = [falls.get(end.device) for end in (wire.from_, wire.to)]
-        known = [fall.length_mm for fall in ends if fall is not None and fall.length_mm is not None]
-        if route.route_mm is None or len(known) < 2:
-            result[wire_id] = route
-            continue
-        along = sum(lengths[step.channel] for step in route.steps)
-        result[wire_id] = changed_struct(
-            route, from_fall_mm=known[0], to_fall_mm=known[1], route_mm=sum(known) + route.joint_mm + along
-        )
-    return result
+    return {wire_id: routes.measured_anew(route, found[wire_id], lengths, falls) for wire_id, route in held.items()}
 
 
 class Analyser:

@@ -9,6 +9,7 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from math import ceil
 
+from core.analysis.crossings import REACH_MM
 from core.analysis.cutting import rolls_of, sorts, spool_name
 from core.analysis.results import (
     Bundle,
@@ -41,6 +42,7 @@ from core.model import (
     TapeKind,
     WireKind,
 )
+from core.text import counted
 
 FIXING_WORDS = {
     "tie_mount": "tie mount",
@@ -62,8 +64,6 @@ SPECIAL_TIES = ("stainless", "releasable")
 STRING_BEYOND_MM = 500.0
 #: A hole drilled for a grommet is as large as the catalogue says, to this (mm).
 SAME_HOLE_MM = 0.5
-#: What is placed protects the crossing this near to it along the channel (mm).
-REACH_MM = 60.0
 CONDUITS = frozenset({"closed_conduit", "split_conduit"})
 
 
@@ -94,10 +94,6 @@ class Shelf:
     conduits: tuple[ConduitKind, ...]
     grommets: tuple[GrommetKind, ...]
     fixings: tuple[FixingKind, ...]
-
-
-def _count(number: int, word: str) -> str:
-    return f"{number} {word}{'' if number == 1 else 's'}"
 
 
 def _pieces(item: str, used: int, why: str, a: Assumptions, pack: int = 1, price: float | None = None) -> Material:
@@ -144,7 +140,7 @@ def _wires(needs: Needs, shelf: Shelf) -> Iterable[Material]:
             item=spool_name(kinds[kind], section, colour),
             quantity=metres,
             unit="m",
-            why=f"{_count(len(members), 'piece')} off {_count(count, 'spool')}{new}",
+            why=f"{counted(len(members), 'piece')} off {counted(count, 'spool')}{new}",
             price=None if price is None else price * metres,
         )
 
@@ -343,7 +339,7 @@ def _ends(needs: Needs, devices: Sequence[Device], a: Assumptions) -> Iterable[M
     for name, count in sorted(terminals(routed, needs.sized, by_id).items()):
         yield _pieces(name, count, "ends of wires", a)
     for width, count in sorted(heat_shrink(routed, needs.sized, by_id).items()):
-        why = f"{_count(count, 'end')}, {SHRINK_LENGTH_MM:.0f} mm each"
+        why = f"{counted(count, 'end')}, {SHRINK_LENGTH_MM:.0f} mm each"
         yield _metres(f"heat-shrink 2:1, {width:g} mm", count * SHRINK_LENGTH_MM, why, a)
     count = labels(routed)
     if count:

@@ -11,7 +11,7 @@ from typing import Any, Literal
 
 from core.analysis.analysis import Analysis
 from core.analysis.crossings import SHELTERED
-from core.analysis.places import entry_point
+from core.geometry.entry import entry_point
 from core.geometry.plane import Polyline, length_mm
 from core.harness.fastening import RESERVE_MM, panel_screw_mm
 from core.model import Channel, Device, Panel, Surface

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import cos, radians, sin
 
 from core.analysis.results import ChannelPath, NodeSpot
+from core.geometry.entry import entry_point
 from core.geometry.foldout import Layout, Overlap, lay_out, overlaps
 from core.geometry.joints import Joints, Spot, join, meeting_places, node_places
 from core.geometry.plane import length_mm, point_at
@@ -128,13 +128,6 @@ class Fall:
     device: str
     length_mm: float | None
     typed: bool
-
-
-def entry_point(device: Device) -> Point:
-    """The wire entry of a device in the coordinates of its surface."""
-    turn = radians(device.turn_deg)
-    x, y = device.entry_mm
-    return (device.at_mm[0] + x * cos(turn) - y * sin(turn), device.at_mm[1] + x * sin(turn) + y * cos(turn))
 
 
 def falls(sheet: Sheet, spots: Mapping[str, NodeSpot], devices: tuple[Device, ...]) -> dict[str, Fall]:

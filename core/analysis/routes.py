@@ -8,6 +8,8 @@ takes nobody new. Equal-cost ways are told apart by the smallest channel id.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from msgspec.structs import replace
+
 from core.analysis.network import Network
 from core.analysis.places import Fall
 from core.analysis.results import Route, Step, Wire
@@ -201,3 +203,14 @@ def find_routes(
             held=held,
         )
     return routes
+
+
+def measured_anew(route: Route, wire: Wire, lengths: Mapping[str, float], falls: Mapping[str, Fall]) -> Route:
+    """The same way with the lengths that hold now; one that cannot be measured stays as it was."""
+    ends = [falls.get(end.device) for end in (wire.from_, wire.to)]
+    known = [fall.length_mm for fall in ends if fall is not None and fall.length_mm is not None]
+    if route.route_mm is None or len(known) < 2:
+        return route
+    first, last = known
+    along = sum(lengths[step.channel] for step in route.steps)
+    return replace(route, from_fall_mm=first, to_fall_mm=last, route_mm=first + last + route.joint_mm + along)

@@ -7,7 +7,7 @@ inlets are sources of their own. Where feeders close a ring the way back ends wh
 from collections.abc import Iterable
 from functools import cached_property
 
-from core.model import NOMINAL_V, Circuit, Device, Stop
+from core.model import ADAPTERS, NOMINAL_V, Circuit, Device, Stop
 from core.model.devices import System
 
 #: Devices that hand on what comes in, at the same voltage.
@@ -16,8 +16,6 @@ PASSES_ON = frozenset({"fuse_block", "bus_bar", "panelboard", "shunt", "switch",
 ORIGINS = frozenset({"battery", "charger", "converter", "inverter", "solar", "shore_inlet"})
 #: Sources that limit their own current: they charge what others feed from.
 CHARGERS = frozenset({"charger", "converter", "solar"})
-#: Devices with two sides of different voltage.
-ADAPTERS = frozenset({"inverter", "charger", "converter"})
 
 
 def base_volts(device: Device) -> float:

@@ -7,6 +7,7 @@ from core.edits.change import add, changed, free_name, get, made, new_id, put, r
 from core.edits.kinds import use_default_wire
 from core.files.library import Library
 from core.model import (
+    ADAPTERS,
     DISTRIBUTION,
     NOMINAL_V,
     SOURCES,
@@ -26,8 +27,6 @@ from core.model import (
 from core.model.circuits import Poles
 from core.units import awg_section_mm2
 
-#: Devices with another voltage on each side: which one a circuit is on is said by the device at its other end.
-BETWEEN: frozenset[str] = frozenset({"inverter", "charger", "converter"})
 #: Devices that sit in the feed of a circuit when something follows them.
 IN_SERIES: frozenset[str] = frozenset({"switch", "fuse", "rcd", "shunt"})
 SYSTEM_GROUP: dict[str, SeparationGroup] = {
@@ -131,7 +130,8 @@ def _group(source: Device, loads: Sequence[Device]) -> SeparationGroup:
     """The one separation group of all loads. Refuses mixed systems, and a source of another system."""
     if any(device.kind == "antenna" for device in (source, *loads)):
         return "antenna"
-    known = [load for load in loads if load.kind not in BETWEEN]
+    # which side of an adapter a circuit is on is said by the device at its other end
+    known = [load for load in loads if load.kind not in ADAPTERS]
     systems = {load.electrical.system: load for load in reversed(known)}
     if len(systems) > 1:
         (a, first), (b, other) = list(systems.items())[::-1][:2]
@@ -143,11 +143,11 @@ def _group(source: Device, loads: Sequence[Device]) -> SeparationGroup:
     if source.electrical.system == "signal" or wanted == "signal":
         return "signal"
     if load is None or wanted is None:  # only devices with a voltage on each side
-        if source.kind in BETWEEN:
+        if source.kind in ADAPTERS:
             return "mains" if source.kind == "inverter" else "dc_power"
         return SYSTEM_GROUP[source.electrical.system]
     group = SYSTEM_GROUP[wanted]
-    if source.kind in BETWEEN:
+    if source.kind in ADAPTERS:
         if (source.kind == "inverter") != (group == "mains"):
             gives = "mains" if source.kind == "inverter" else "direct current"
             refuse(f"“{load.name}” needs {SYSTEM_WORDS[wanted]}; “{source.name}” gives {gives}.")

@@ -1,15 +1,16 @@
 """Place, move, turn, duplicate device; connect it to the nearest channel."""
 
 from collections.abc import Callable
-from math import ceil, cos, hypot, radians, sin
+from math import ceil, hypot
 
 from core.edits.change import add, free_name, get, new_id, new_ids, put, refuse, replaced
 from core.edits.network import nearest_channel, node_on, split_channel
 from core.edits.surfaces import check_within
 from core.files.library import DeviceTemplate, placed
+from core.geometry.entry import entry_point
 from core.geometry.joints import join
 from core.geometry.plane import Point, distance_mm
-from core.model import Channel, Device, Plan, SeparationGroup, Surface
+from core.model import ADAPTERS, Channel, Device, Plan, SeparationGroup, Surface
 
 #: A device whose wires join a channel this near to one of its ends joins that end's node.
 AT_NODE_MM = 10.0
@@ -56,13 +57,6 @@ def set_node(plan: Plan, device_id: str, node_id: str | None) -> Plan:
     return put(plan, "devices", replaced(device, node=node_id))
 
 
-def entry_point(device: Device) -> Point:
-    """Where wires enter a device, in mm of its surface."""
-    c, s = cos(radians(device.turn_deg)), sin(radians(device.turn_deg))
-    x, y = device.entry_mm
-    return device.at_mm[0] + c * x - s * y, device.at_mm[1] + s * x + c * y
-
-
 def connect_to_nearest(
     plan: Plan, device_id: str, within_mm: float = 1_000.0, allowed: Callable[[str], bool] = lambda _: True
 ) -> tuple[Plan, str]:
@@ -76,7 +70,7 @@ def connect_to_nearest(
     group = GROUP_OF_SYSTEM.get(device.electrical.system, "antenna" if device.kind == "antenna" else "dc_power")
     entry = entry_point(device)
     joints = join(plan.surfaces, plan.seams)
-    either = device.kind in ("inverter", "charger", "converter")
+    either = device.kind in ADAPTERS
 
     def may_carry(channel: Channel) -> bool:
         return channel.state != "blocked" and (either or group in channel.groups) and allowed(channel.id)

@@ -6,10 +6,11 @@ from typing import Any
 
 from core.edits.change import get, put, refuse, replaced
 from core.edits.channels import draw_channel, join_crossing, unjoined_crossings
-from core.edits.devices import entry_point, set_node
+from core.edits.devices import set_node
 from core.edits.network import channel_lines
 from core.geometry.around import around
 from core.geometry.edges import edge_of, outline_of
+from core.geometry.entry import entry_point
 from core.geometry.foldout import Pose, lay_out
 from core.geometry.joints import join
 from core.geometry.plane import Point, Polyline, crossings, distance_mm, length_mm, nearest_on, offset

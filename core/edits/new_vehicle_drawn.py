@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from core.edits.change import add, made, new_ids, refuse
-from core.edits.measurements import ON_WORDS, Measurements, WallOpening
+from core.edits.measurements import ON_WORDS, WallOpening
 from core.edits.measuring_bodies import BODIES
 from core.edits.new_vehicle_faces import Shape
 from core.geometry.edges import outline_of
@@ -143,7 +143,3 @@ def _free(plan: Plan, surface: Surface, line: tuple[Point, Point], width_mm: flo
             low = max(low, b)
             if low >= high - SAME_MM:
                 break
-
-
-def has_ribs(form: Measurements) -> bool:
-    return form.mm("rib_pitch") > 0

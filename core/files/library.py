@@ -87,9 +87,11 @@ class Library(Record, frozen=True, kw_only=True):
     def profile_of(self, use: ProfileUse) -> Profile:
         """A plan's profile with its owner's changes laid over it. Raises KeyError as `profile` does.
 
-        The version is not looked at: another one is a finding.
+        Of several versions the one asked for, else the newest: another one is a finding.
         """
-        return changed(self.profile(use.id), use.changes)
+        rows = [profile for profile in self.profiles if profile.id == use.id] or [self.profile(use.id)]
+        row = next((p for p in rows if p.version == use.version), max(rows, key=lambda p: p.version))
+        return changed(row, use.changes)
 
 
 _KINDS: Final[Mapping[str, Any]] = {

@@ -129,8 +129,3 @@ def rebase_line(line: Line, before: Surface, old_edge: str, split_mm: float, new
         return OnEdge(edge=new_edge, from_mm=max(low - split_mm, 0.0), to_mm=None if to_end else high - split_mm)
     ends = line_of(before, line)
     return line if ends is None else Inside(start_mm=ends[0], end_mm=ends[1])
-
-
-def edge_names(surface: Surface) -> tuple[str, ...]:
-    """Ids of the corners in order, each naming the edge that starts there."""
-    return tuple(corner.id for corner in surface.corners)

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from core.geometry.plane import SAME_MM, Point, Polyline, Segment, distance_mm, nearest_on, side_of
+from core.geometry.plane import SAME_MM, Point, Segment, distance_mm, nearest_on, side_of
 
 #: Edges that turn from each other by less than this (sine of the angle) tell no place.
 PARALLEL = 0.01
@@ -76,9 +76,3 @@ def nearest_edge(edges: Sequence[Segment], p: Point, within_mm: float) -> Segmen
             if away <= within_mm and (best is None or away < best[0]):
                 best = (away, edge)
     return None if best is None else best[1]
-
-
-def lines_of(outline: Sequence[Point], closed: bool) -> tuple[Segment, ...]:
-    """The edges of an outline or a line."""
-    ends: Polyline = (*outline[1:], outline[0]) if closed else tuple(outline[1:])
-    return tuple(zip(outline, ends, strict=False))

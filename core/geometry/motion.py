@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import atan2, cos, degrees, hypot, radians, sin
+from math import atan2, degrees, hypot
 
 from core.geometry.plane import Placement, Point, Polyline, Segment
 
@@ -75,7 +75,3 @@ def mirror(line: Segment) -> Motion:
     ux, uy = (qx - px) / size, (qy - py) / size
     c, s = ux * ux - uy * uy, 2 * ux * uy  # twice the line's angle
     return Motion(c, s, True, px - c * px - s * py, py - s * px + c * py)
-
-
-def polar(size_mm: float, turn_deg: float) -> Point:
-    return size_mm * cos(radians(turn_deg)), size_mm * sin(radians(turn_deg))

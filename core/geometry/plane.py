@@ -45,9 +45,6 @@ class Placement:
     def line_to_sheet(self, line: Sequence[Point]) -> Polyline:
         return tuple(self.to_sheet(p) for p in line)
 
-    def line_to_local(self, line: Sequence[Point]) -> Polyline:
-        return tuple(self.to_local(p) for p in line)
-
     def then(self, outer: "Placement") -> "Placement":
         """This placement seen through `outer`: ``a.then(b).to_sheet(p) == b.to_sheet(a.to_sheet(p))``."""
         x_mm, y_mm = outer.to_sheet((self.x_mm, self.y_mm))

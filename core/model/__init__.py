@@ -54,6 +54,7 @@ from core.model.channels import (
 )
 from core.model.circuits import Circuit, Protective, ReturnPath, Stop
 from core.model.devices import (
+    ADAPTERS,
     DISTRIBUTION,
     NOMINAL_V,
     SOURCES,
@@ -92,6 +93,7 @@ from core.model.profile import Limit, Profile, ProfileUse, changed, limit
 from core.model.record import Record
 
 __all__ = [
+    "ADAPTERS",
     "COLLECTIONS",
     "DISTRIBUTION",
     "FORMAT",

@@ -45,6 +45,8 @@ DeviceKind = Literal[
 ]
 #: Devices that one feed enters and several leave.
 DISTRIBUTION: frozenset[str] = frozenset({"fuse_block", "panelboard", "bus_bar"})
+#: Devices with two sides of different voltage.
+ADAPTERS: frozenset[str] = frozenset({"inverter", "charger", "converter"})
 #: Devices that can feed a circuit.
 SOURCES: frozenset[str] = DISTRIBUTION | {
     "battery",
@@ -189,6 +191,7 @@ class Cable(Record, frozen=True, kw_only=True):
 
 
 __all__ = [
+    "ADAPTERS",
     "DISTRIBUTION",
     "NOMINAL_V",
     "SOURCES",

@@ -1,7 +1,8 @@
 """Marks of devices and of the small parts wires end in. Sheet millimetres; `k` is the scale."""
 
-from math import cos, hypot, pi, radians, sin
+from math import cos, hypot, pi, sin
 
+from core.geometry.entry import entry_point
 from core.geometry.plane import Placement
 from core.model import Connector, Device, EarthPoint, Point, Splice
 from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark
@@ -81,9 +82,7 @@ def _fan(subject: str, centre: Point, radius: float) -> tuple[AnyMark, ...]:
 
 def entry_on_sheet(device: Device, place: Placement) -> Point:
     """Where the wires enter, on the sheet."""
-    c, s = cos(radians(device.turn_deg)), sin(radians(device.turn_deg))
-    x, y = device.entry_mm
-    return place.to_sheet((device.at_mm[0] + x * c - y * s, device.at_mm[1] + x * s + y * c))
+    return place.to_sheet(entry_point(device))
 
 
 def fall_marks(

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Sequence
 
 from core.analysis.analysis import Analysis
-from core.analysis.places import entry_point
+from core.geometry.entry import entry_point
 from core.geometry.polygon import centre
 from core.model import Surface
 from core.pages.fold_out import SCALES

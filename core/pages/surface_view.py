@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import msgspec
 
 from core.analysis.analysis import Analysis
-from core.analysis.places import entry_point
+from core.geometry.entry import entry_point
 from core.geometry.plane import Placement
 from core.geometry.upright import Upright, Way
 from core.model import Point, Surface

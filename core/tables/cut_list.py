@@ -6,7 +6,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.results import CutPiece, CutRow
 from core.tables.names import Names
 from core.tables.table import Cell, Column, Table, swatch
-from core.text import metres, mm
+from core.text import counted, metres, mm
 
 COLUMNS = (
     Column(key="cut", title="cut", kind="tick", weight=0.42),
@@ -105,7 +105,7 @@ def _row(piece: CutPiece, analysis: Analysis, names: Names) -> tuple[Cell, ...]:
 def _totals(pieces: Iterable[CutPiece]) -> tuple[Cell, ...]:
     pieces = tuple(pieces)
     route, cut = sum(piece.route_mm for piece in pieces), sum(piece.cut_mm for piece in pieces)
-    count = f"{len(pieces)} piece{'' if len(pieces) == 1 else 's'}"
+    count = counted(len(pieces), "piece")
     allowances = f"allowances {mm(cut - route)}"
     return (None, "Total", None, None, None, count, None, route, allowances, cut, None, None)
 
@@ -114,7 +114,7 @@ def _notes(analysis: Analysis, by_spool: list[tuple[str, list[CutRow]]], names: 
     waste = sum(min(cut.waste_mm for cut in cuts) for _, cuts in by_spool)
     notes = [
         "Cut length = one-way route + allowances. Measure the first piece of every spool twice.",
-        f"Left over on {len(by_spool)} spool{'' if len(by_spool) == 1 else 's'}: {metres(waste)} m in all.",
+        f"Left over on {counted(len(by_spool), 'spool')}: {metres(waste)} m in all.",
     ]
     if any(piece.provisional for piece in analysis.pieces):
         notes.append("* rests on a stretch that is assumed or unknown: measure it before cutting.")

@@ -6,6 +6,7 @@ from core.tables.live import live_parts
 from core.tables.names import SEVERITY_ORDER, Names
 from core.tables.table import Cell, Column, Table
 from core.tables.testing import WRITE
+from core.text import counted
 
 STAYS_LIVE = (
     "These stay live when the main switch is off. Before you work on them take their fuse out, cover solar panels, "
@@ -134,15 +135,11 @@ def waivers(analysis: Analysis) -> Table:
     )
 
 
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}{'' if count == 1 else 's'}"
-
-
 def inspection(analysis: Analysis) -> Table:
     """A page for the inspector: what the plan is held against, how it stands, and room for what he finds."""
     plan, profile = analysis.plan, analysis.profile
     standing = standing_findings(analysis.findings)
-    counts = ", ".join(_many(sum(f.severity == s for f in standing), s) for s in SEVERITY_ORDER)
+    counts = ", ".join(counted(sum(f.severity == s for f in standing), s) for s in SEVERITY_ORDER)
     read = sum(limit.known == "read" for limit in profile.limits)
     mains = [circuit.name for circuit in plan.circuits if circuit.group == "mains"]
     sources = [device.name for device in plan.devices if device.kind in ("battery", "shore_inlet", "solar", "inverter")]
@@ -151,7 +148,7 @@ def inspection(analysis: Analysis) -> Table:
         ("Held against", f"{profile.name}, version {profile.version}"),
         ("Limits", f"{len(profile.limits)}, of which {read} were read in their source; every other says where from"),
         ("Limits changed by the owner", ", ".join(limit.rule for limit in plan.profile.changes) or "none"),
-        ("Findings", f"{counts}; {_many(len(plan.waivers), 'waiver')}"),
+        ("Findings", f"{counts}; {counted(len(plan.waivers), 'waiver')}"),
         ("Sources", ", ".join(sources) or "none"),
         ("Mains circuits", ", ".join(mains) or "none"),
         ("Residual-current protection", ", ".join(rcds) or ("NONE" if mains else "no mains")),

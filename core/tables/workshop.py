@@ -4,7 +4,7 @@ from core.analysis.analysis import Analysis
 from core.tables.contract import standing_findings
 from core.tables.names import Names, words
 from core.tables.table import Cell, Column, Table
-from core.text import mm
+from core.text import counted, mm
 
 DRILLING = (
     "Before every hole: look at the other side, keep off airbags, fuel and brake lines, and never drill structural "
@@ -121,8 +121,7 @@ def _channel_heading(analysis: Analysis, names: Names, channel_id: str) -> str:
     bundle = analysis.bundles.get(channel_id)
     parts = [channel_id, names.where(channel_id)]
     if bundle is not None:
-        count = len(bundle.wires)
-        parts.append(f"{count} wire{'' if count == 1 else 's'}, Ø {bundle.diameter_laid_mm:.1f} mm")
+        parts.append(f"{counted(len(bundle.wires), 'wire')}, Ø {bundle.diameter_laid_mm:.1f} mm")
         parts.append(f"{mm(bundle.length_mm)} mm one-way")
     return " · ".join(part for part in parts if part)
 
@@ -162,5 +161,5 @@ def wrap_table(analysis: Analysis) -> Table:
             Column(key="note", title="note", weight=3.2),
         ),
         rows=tuple(rows),
-        totals=((None, "Total", None, f"{rolls} roll{'' if rolls == 1 else 's'}", None, None, None, total, None),),
+        totals=((None, "Total", None, counted(rolls, "roll"), None, None, None, total, None),),
     )

@@ -12,10 +12,11 @@ from shapely.geometry import box as shapely_box
 from core.analysis.analysis import Analysis
 from core.analysis.engine import Analyser, analyse
 from core.cli import main
-from core.edits.devices import entry_point, move_device
+from core.edits.devices import move_device
 from core.files.codec import decode, encode, read_plan
 from core.files.library import load_library
 from core.geometry.edges import outline_of
+from core.geometry.entry import entry_point
 from core.model import COLLECTIONS, Device, Plan
 from sample_layouts import make_samples
 
