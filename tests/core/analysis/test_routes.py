@@ -3,7 +3,7 @@
 import pytest
 from msgspec.structs import replace
 
-from core.analysis.engine import analyse
+from core.analysis.engine import Analyser, analyse
 from core.model import (
     Bore,
     Corner,
@@ -231,3 +231,14 @@ def test_moving_a_device_off_its_node_adds_a_fall() -> None:
     assert analyse(moved, LIBRARY).routes["C-1F"].route_mm == pytest.approx(3_120.0)
     typed = changed(moved, "devices", "load", fall_mm=500.0)
     assert analyse(typed, LIBRARY).routes["C-1F"].route_mm == pytest.approx(3_500.0)
+
+
+def test_a_drag_keeps_the_wire_of_a_moving_joint() -> None:
+    door = _door("moving_joint", "joint")
+    analyser = Analyser(LIBRARY)
+    held = analyser.analyse(door)
+    moved = changed(door, "devices", "load", at_mm=(500.0, 700.0))
+    route = analyser.estimate(moved, held).routes["C-1F"]
+    assert route.joint_mm == 350.0
+    assert route.route_mm == pytest.approx(3_000.0 + 350.0 + 600.0 + 100.0)
+    assert route.route_mm == analyse(moved, LIBRARY).routes["C-1F"].route_mm

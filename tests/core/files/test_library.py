@@ -207,6 +207,15 @@ def test_an_owners_changes_lie_over_the_profile() -> None:
     assert len(made.limits) == len(LIBRARY.profile("van-metric").limits)
 
 
+def test_a_plan_gets_its_own_version_of_a_profile_else_the_newest() -> None:
+    """An old plan gives the same answers as long as the library still has its version."""
+    first = LIBRARY.profile("van-metric")
+    later = [msgspec.structs.replace(first, version=version) for version in ("2", "3")]
+    held = msgspec.structs.replace(LIBRARY, profiles=(later[0], first, later[1]))
+    versions = {asked: held.profile_of(ProfileUse(id="van-metric", version=asked)).version for asked in "129"}
+    assert versions == {"1": "1", "2": "2", "9": "3"}
+
+
 def test_an_unknown_profile_is_told_with_those_there_are() -> None:
     with pytest.raises(KeyError, match="no profile 'x'; there are van-metric, boat-us, rv-us"):
         LIBRARY.profile("x")
