@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from functools import partial
 from pathlib import Path
 
-from PySide6.QtCore import QByteArray, QPoint, Qt
+from PySide6.QtCore import QByteArray, QPoint, QSize, Qt
 from PySide6.QtGui import QCloseEvent, QGuiApplication
 from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QTabWidget, QVBoxLayout, QWidget
 
@@ -136,7 +136,7 @@ class Window(QMainWindow):
         facts = self._dock("Facts", self.facts, Areas.RightDockWidgetArea)
         findings = self._dock("Findings", self.findings, Areas.BottomDockWidgetArea)
         self.docks = {"outline": outline, "devices": shelf, "facts": facts, "findings": findings}
-        self.resize(1440, 900)
+        self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize()))
         self.resizeDocks([outline, facts], list(SIDE_WIDTH), Qt.Orientation.Horizontal)
         self.resizeDocks([findings], [FINDINGS_HEIGHT], Qt.Orientation.Vertical)
         self._restore()

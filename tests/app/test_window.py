@@ -29,7 +29,9 @@ from app.dialogs.help import CommandSearch, KeysDialog
 from app.dialogs.mending import RemedyMenu
 from app.dialogs.new_vehicle import NewVehicleDialog
 from app.dialogs.waive import WaiveDialog
+from app.main import make_window
 from app.panels.stages import STAGES
+from app.settings import Settings
 from app.tools.toolbox import TOOLS
 from core.files.codec import encode, read_plan
 from core.files.open_lock import lock_path
@@ -685,3 +687,12 @@ def test_the_whole_sheet_is_shown_with_all_its_lettering(van: Hand, size: tuple[
         whole = whole.united(reach)
     # It fills the view in one direction but for the empty edge.
     assert max(whole.width() / shown.width(), whole.height() / shown.height()) > 0.85
+
+
+def test_the_first_window_is_no_larger_than_its_screen(qtbot: QtBot) -> None:
+    window = make_window(Settings())
+    qtbot.addWidget(window)
+    room = window.screen().availableSize()
+    assert window.width() <= max(room.width(), window.minimumSizeHint().width())
+    assert window.height() <= max(room.height(), window.minimumSizeHint().height())
+    window.close()
