@@ -30,7 +30,7 @@ class Guard(QObject):
 
     def __init__(self, window: Window) -> None:
         super().__init__(window)
-        settings = window.commander.settings
+        settings = window.bench.settings
         self._window = window
         self._log = log.start()
         self.recovery = Recovery(window.session, quiet_s=settings.autosave_after_s) if settings.autosave else None

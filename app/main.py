@@ -40,7 +40,7 @@ def run(file: Path | None) -> int:
     code = application.exec()
     guard.close()
     try:
-        stored.save(window.commander.settings)
+        stored.save(window.bench.settings)
     except OSError as error:
         print(f"The settings were not kept: {error}", file=sys.stderr)  # noqa: T201 (there is no window any more)
     return code

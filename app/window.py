@@ -10,9 +10,11 @@ from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QTabWidget
 
 from app import settings as stored
 from app.canvas.view import SheetView
-from app.dialogs.commander import Commander
+from app.commands import files as file_commands
+from app.commands import findings as finding_commands
+from app.commands.action_set import ActionSet
+from app.commands.bench import Bench
 from app.dialogs.files import Files
-from app.panels.action_set import ActionSet
 from app.panels.empty import EmptyCard
 from app.panels.facts import FactsPanel
 from app.panels.findings import FindingsPanel
@@ -70,8 +72,8 @@ class Window(QMainWindow):
         self.view = SheetView(self.session, self.theme, self)
         self.pointer = Pointer(self.view, self.desk)
         self.files = Files(self.session, self)
-        self.commander = Commander(self.desk, self.view, self.pointer.take, self.files, settings, self)
         self._make_panes()
+        self.bench = Bench(self.desk, self.view, self.pointer, self.files, self.stages, self.findings, settings, self)
         self._make_actions()
         self._lay_out()
         self._connect()
@@ -81,7 +83,7 @@ class Window(QMainWindow):
         self.action_set.refresh()
 
     def _current_settings(self) -> Settings:
-        return self.commander.settings if hasattr(self, "commander") else self._first_settings
+        return self.bench.settings if hasattr(self, "bench") else self._first_settings
 
     # --- parts -------------------------------------------------------------------------------------------------------
 
@@ -98,7 +100,7 @@ class Window(QMainWindow):
         self.setStatusBar(self.status)
 
     def _make_actions(self) -> None:
-        self.action_set = ActionSet(self.commander, self.pointer, self.view, self)
+        self.action_set = ActionSet(self.bench, self.view, self)
         self.actions_by_id, self.tools_by_id = self.action_set.by_id, self.action_set.tools
         menus = self.action_set.fill(self.menuBar())
         self.recent, self.panes_menu = menus["Open recent"], menus["Panes"]
@@ -153,7 +155,7 @@ class Window(QMainWindow):
         return dock
 
     def _connect(self) -> None:
-        session, commander = self.session, self.commander
+        session, bench = self.session, self.bench
         session.history_changed.connect(self._history_changed)
         session.path_changed.connect(self._show_title)
         session.plan_changed.connect(self._plan_changed)
@@ -172,16 +174,12 @@ class Window(QMainWindow):
         self.outline.activated.connect(self._show_record)
         self.facts.wire_chosen.connect(self._wire_chosen)
         self.findings.chosen.connect(self._show_subjects)
-        self.findings.remedy_asked.connect(commander.show_remedies)
-        self.findings.waive_asked.connect(commander.waive_finding)
-        self.findings.unwaive_asked.connect(commander.take_waiver_back)
-        commander.said.connect(self.status.say)
-        commander.settings_changed.connect(self._settings_changed)
-        commander.pane_asked.connect(self._pane_asked)
-        commander.stage_stepped.connect(self.stages.step)
-        commander.finding_stepped.connect(self.findings.step)
-        commander.waive_current.connect(self.findings.waive.click)
-        commander.remedy_current.connect(self.findings.remedy.click)
+        self.findings.remedy_asked.connect(partial(finding_commands.show_remedies, bench))
+        self.findings.waive_asked.connect(partial(finding_commands.waive, bench))
+        self.findings.unwaive_asked.connect(partial(finding_commands.take_waiver_back, bench))
+        bench.said.connect(self.status.say)
+        bench.settings_changed.connect(self._settings_changed)
+        bench.pane_asked.connect(self._pane_asked)
         self.files.used.connect(self._file_used)
         self.files.replaced.connect(self._replaced)
 
@@ -192,11 +190,11 @@ class Window(QMainWindow):
 
     def _fill_recent(self) -> None:
         self.recent.clear()
-        for told in self.commander.settings.recent:
+        for told in self.bench.settings.recent:
             action = self.recent.addAction(Path(told).name)
             action.setToolTip(told)
-            action.triggered.connect(partial(self.commander.open_recent, Path(told)))
-        if not self.commander.settings.recent:
+            action.triggered.connect(partial(file_commands.open_recent, self.bench, Path(told)))
+        if not self.bench.settings.recent:
             self.recent.addAction("Nothing yet").setEnabled(False)
 
     # --- what happened -----------------------------------------------------------------------------------------------
@@ -305,7 +303,7 @@ class Window(QMainWindow):
         self._show_title()
 
     def _file_used(self, path: Path) -> None:
-        self.commander.change_settings(recent=stored.with_recent(self.commander.settings, path).recent)
+        self.bench.change_settings(recent=stored.with_recent(self.bench.settings, path).recent)
 
     def _show_title(self) -> None:
         session = self.session
@@ -346,9 +344,9 @@ class Window(QMainWindow):
             return
         self.pointer.select()
         self.session.close()
-        self.commander.close()
+        self.bench.close()
         self.files.close()
-        self.commander.change_settings(
+        self.bench.change_settings(
             window=bytes(self.saveGeometry().toBase64().data()).decode(),
             docks=bytes(self.saveState().toBase64().data()).decode(),
         )

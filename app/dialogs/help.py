@@ -49,7 +49,7 @@ class Command:
     where: str
     keys: str
     why_not: str
-    run: Callable[[], None]
+    run: Callable[[], object]
 
 
 class CommandSearch(QDialog):

@@ -344,7 +344,7 @@ def work():
 QTimer.singleShot(100, work)
 application.exec()
 guard.close()
-stored.save(window.commander.settings)
+stored.save(window.bench.settings)
 for kind, what in seen:
     print(kind, what)
 print("network", "PySide6.QtNetwork" in sys.modules)

@@ -23,7 +23,8 @@ from PySide6.QtWidgets import (
 )
 from pytestqt.qtbot import QtBot
 
-from app.actions import ACTIONS
+from app.commands import files, helping, papers
+from app.commands.table import ACTIONS
 from app.dialogs.ask import Question
 from app.dialogs.help import CommandSearch, KeysDialog
 from app.dialogs.mending import RemedyMenu
@@ -164,7 +165,7 @@ def test_discarding_closes_at_once(van: Hand) -> None:
 
 def test_opening_another_plan_asks_too_and_escape_keeps_working(van: Hand, tmp_path: Path) -> None:
     plan = _edited(van)
-    van.window.commander.open_recent(saved(tmp_path / "other.loomplan", wired()))
+    files.open_recent(van.window.bench, saved(tmp_path / "other.loomplan", wired()))
     question = van.dialog(Question)
     QTest.keyClick(question, Qt.Key.Key_Escape)
     assert van.session.plan is plan
@@ -224,7 +225,7 @@ def test_another_body_has_other_fields(hand: Hand) -> None:
 
 
 def test_papers_are_exported_in_the_background(van: Hand, qtbot: QtBot, tmp_path: Path) -> None:
-    van.window.commander.export_to(str(tmp_path / "papers"))
+    papers.export_to(van.window.bench, str(tmp_path / "papers"))
     qtbot.waitUntil((tmp_path / "papers" / "cut-list.pdf").exists, timeout=30_000)
     qtbot.waitUntil(lambda: "files are in" in van.window.status.currentMessage(), timeout=5_000)
     names = {path.name for path in (tmp_path / "papers").iterdir()}
@@ -451,7 +452,7 @@ def test_actions_are_told_apart_by_id_and_keys() -> None:
 
 def test_greyed_out_actions_say_why(hand: Hand) -> None:
     for row in ACTIONS:
-        told = row.why_not(hand.window.commander)
+        told = row.why_not(hand.window.bench)
         action = hand.window.actions_by_id[row.id]
         assert action.isEnabled() == (not told), row.id
         if told:
@@ -475,7 +476,7 @@ def test_command_search_says_why_and_runs(van: Hand) -> None:
 
 
 def test_all_keys_are_listed_in_one_place(hand: Hand) -> None:
-    hand.window.commander.show_keys()
+    helping.show_keys(hand.window.bench)
     dialog = hand.dialog(KeysDialog)
     table = dialog.findChild(QTableWidget)
     assert table is not None
@@ -603,7 +604,7 @@ def test_theme_and_units_change_at_once_and_are_kept(van: Hand) -> None:
     field = van.field("width_mm")
     assert isinstance(field, QLineEdit)
     assert field.text().endswith('"')
-    settings = van.window.commander.settings
+    settings = van.window.bench.settings
     assert (settings.theme, settings.length_unit) == ("dark", "in")
     van.window.actions_by_id["light"].trigger()
     van.window.actions_by_id["mm"].trigger()

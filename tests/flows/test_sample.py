@@ -60,12 +60,12 @@ def test_every_finding_of_a_sample_leads_somewhere(hand: Hand) -> None:
     findings = hand.window.findings
     assert findings.model.rows
     for row in findings.model.rows:
-        hand.window.commander.step_finding(1)
+        hand.window.findings.step(1)
         assert findings.current is not None
         assert findings.detail.text()
         if row.subjects:
             assert hand.session.selection
-    hand.window.commander.step_finding(-1)
+    hand.window.findings.step(-1)
 
 
 def test_every_record_of_a_sample_shows_its_facts(hand: Hand, tmp_path: Path) -> None:

@@ -1,18 +1,18 @@
 """The tables of actions and tools as Qt's actions, kept as they are now: words, checks, and why one is greyed out."""
 
 from functools import partial
+from typing import get_args
 
 from PySide6.QtCore import QObject, QPoint, Qt, Signal
 from PySide6.QtGui import QAction, QActionGroup, QKeySequence
 from PySide6.QtWidgets import QMenu, QMenuBar, QWidget
 
-from app.actions import ACTIONS, Commands, words
-from app.panels.pointer import Pointer
+from app.commands.action import MenuName, words
+from app.commands.bench import Bench
+from app.commands.table import ACTIONS
 from app.tools.toolbox import TOOLS, needed
 
-MENUS = ("File", "Edit", "View", "Draw", "Findings", "Help")
-#: Actions of the menu on the sheet, in groups.
-ON_SHEET = (("facts", "zoom-selection"), ("connect", "join", "turn", "duplicate"), ("alike", "delete"))
+MENUS = get_args(MenuName)
 
 
 class ActionSet(QObject):
@@ -21,9 +21,9 @@ class ActionSet(QObject):
     #: Why an action did not run.
     said = Signal(str)
 
-    def __init__(self, commands: Commands, pointer: Pointer, sheet: QWidget, parent: QWidget) -> None:
+    def __init__(self, bench: Bench, sheet: QWidget, parent: QWidget) -> None:
         super().__init__(parent)
-        self._commands, self._pointer = commands, pointer
+        self._bench, self._pointer = bench, bench.pointer
         self.by_id: dict[str, QAction] = {}
         self.tools: dict[str, QAction] = {}
         for row in ACTIONS:
@@ -34,7 +34,7 @@ class ActionSet(QObject):
             action.triggered.connect(partial(self.run, row.id))
             self.by_id[row.id] = action
         self._make_tools(sheet, parent)
-        pointer.changed.connect(self._tool_changed)
+        self._pointer.changed.connect(self._tool_changed)
 
     def _make_tools(self, sheet: QWidget, parent: QWidget) -> None:
         group = QActionGroup(self)
@@ -55,24 +55,24 @@ class ActionSet(QObject):
 
     def run(self, action_id: str) -> None:
         row = next(row for row in ACTIONS if row.id == action_id)
-        told = row.why_not(self._commands)
+        told = row.why_not(self._bench)
         if told:
             self.said.emit(told)
         else:
-            row.run(self._commands)
+            row.run(self._bench)
         self.refresh()
 
     def refresh(self) -> None:
         """Words, checks and greyed-out actions as they are now."""
-        session = self._commands.session
+        session = self._bench.session
         for row in ACTIONS:
-            action, told = self.by_id[row.id], row.why_not(self._commands)
+            action, told = self.by_id[row.id], row.why_not(self._bench)
             now = words(row, session)
             action.setText(now)
             action.setEnabled(not told)
             action.setToolTip(told or (f"{now}  ({row.keys})" if row.keys else now))
             if row.is_on is not None:
-                action.setChecked(row.is_on(self._commands))
+                action.setChecked(row.is_on(self._bench))
         for tool in TOOLS:
             action, told = self.tools[tool.id], needed(session.plan, tool.needs)
             action.setEnabled(not told)
@@ -99,15 +99,15 @@ class ActionSet(QObject):
         """What can be done with what lies under the pointer, while nothing is being drawn."""
         if self._pointer.tool_id:
             return
-        session = self._commands.session
+        session = self._bench.session
         found = self._pointer.record_at(at)
         if found and found not in session.selection:
             session.select((found,))
         menu = QMenu(sheet)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.setToolTipsVisible(True)
-        for group in ON_SHEET:
-            menu.addActions([self.by_id[each] for each in group])
+        for group in sorted({row.on_sheet for row in ACTIONS if row.on_sheet is not None}):
+            menu.addActions([self.by_id[row.id] for row in ACTIONS if row.on_sheet == group])
             menu.addSeparator()
         menu.popup(sheet.mapToGlobal(at))
 

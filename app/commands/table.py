@@ -1,0 +1,17 @@
+"""Every action of the window, declared once: menus, tool bars, shortcuts and command search are made from this table.
+
+Within a menu they stand in the order of the table. An action that cannot run says why in a sentence.
+"""
+
+from app.commands import circuits, edit, files, findings, helping, papers, view
+from app.commands.action import Action
+
+ACTIONS: tuple[Action, ...] = (
+    *files.ACTIONS,
+    *edit.ACTIONS,
+    *view.ACTIONS,
+    *circuits.ACTIONS,
+    *findings.ACTIONS,
+    *papers.ACTIONS,
+    *helping.ACTIONS,
+)
