@@ -14,6 +14,7 @@ from app.commands import files as file_commands
 from app.commands import findings as finding_commands
 from app.commands.action_set import ActionSet
 from app.commands.bench import Bench
+from app.commands.table import ACTIONS
 from app.dialogs.files import Files
 from app.panels.empty import EmptyCard
 from app.panels.facts import FactsPanel
@@ -200,8 +201,8 @@ class Window(QMainWindow):
     # --- what happened -----------------------------------------------------------------------------------------------
 
     def _stage_changed(self, stage: str) -> None:
-        tools = [row.id for row in TOOLS if stage in row.stages]
-        self.bar.show_actions(hand_of(stage, self.tools_by_id, self.actions_by_id, tools))
+        tools = [self.tools_by_id[""], *(self.tools_by_id[row.id] for row in TOOLS if stage in row.stages)]
+        self.bar.show_actions(hand_of(tools, [self.actions_by_id[row.id] for row in ACTIONS if stage in row.stages]))
         if stage == "devices":
             self._raise("devices")
         elif stage == "checks":

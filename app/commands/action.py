@@ -25,6 +25,8 @@ class Action:
     parted: bool = False
     #: Checked while this holds; None is no check mark.
     is_on: Callable[[Bench], bool] | None = None
+    #: Stages on whose bar it stands, after the tools.
+    stages: tuple[str, ...] = ()
     #: Sets it on the menu of the sheet, among those of the same group (0 is first); None leaves it out.
     on_sheet: int | None = None
 

@@ -45,6 +45,8 @@ def join_nearest(bench: Bench) -> None:
 
 
 ACTIONS = (
-    Action("connect", "Connect as a circuit", "Circuits", connect_selection, "Ctrl+L", _no_pair, on_sheet=1),
-    Action("join", "Join nearest channel", "Circuits", join_nearest, "Ctrl+J", no_device, on_sheet=1),
-)
+    Action("connect", "Connect as a circuit", "Circuits", connect_selection, "Ctrl+L", _no_pair,
+           stages=("circuits",), on_sheet=1),
+    Action("join", "Join nearest channel", "Circuits", join_nearest, "Ctrl+J", no_device,
+           stages=("channels",), on_sheet=1),
+)  # fmt: skip

@@ -25,7 +25,7 @@ def open_recent(bench: Bench, path: Path) -> None:
 
 
 ACTIONS = (
-    Action("new", "New vehicle…", "File", new_vehicle, "Ctrl+N"),
+    Action("new", "New vehicle…", "File", new_vehicle, "Ctrl+N", stages=("survey",)),
     Action("open", "Open…", "File", lambda b: b.files.ask_open(), "Ctrl+O"),
     Action("save", "Save", "File", lambda b: b.files.save(), "Ctrl+S", _saved, parted=True),
     Action("save-as", "Save as…", "File", lambda b: b.files.ask_save_as(), "Ctrl+Shift+S"),

@@ -62,9 +62,12 @@ def _unwaived(plan: Plan, waiver: str) -> Plan:
 
 
 ACTIONS = (
-    Action("next-finding", "Next finding", "Findings", lambda b: b.findings.step(1), "F8", _no_findings),
-    Action("previous-finding", "Finding before", "Findings", lambda b: b.findings.step(-1), "Shift+F8", _no_findings),
+    Action("next-finding", "Next finding", "Findings", lambda b: b.findings.step(1), "F8", _no_findings,
+           stages=("checks",)),
+    Action("previous-finding", "Finding before", "Findings", lambda b: b.findings.step(-1), "Shift+F8", _no_findings,
+           stages=("checks",)),
     Action("remedy", "Remedy of the finding…", "Findings", lambda b: b.findings.remedy.click(), "Ctrl+M",
-           _no_findings, parted=True),
-    Action("waive", "Waive finding…", "Findings", lambda b: b.findings.waive.click(), "Ctrl+W", _no_findings),
+           _no_findings, parted=True, stages=("checks",)),
+    Action("waive", "Waive finding…", "Findings", lambda b: b.findings.waive.click(), "Ctrl+W", _no_findings,
+           stages=("checks",)),
 )  # fmt: skip

@@ -71,6 +71,6 @@ def _export_failed(bench: Bench, problem: FileProblem) -> None:
 
 
 ACTIONS = (
-    Action("print-cut-list", "Print cut list…", "Papers", print_cut_list, "Ctrl+P", _no_wires),
-    Action("export", "Export papers…", "Papers", export_papers, "Ctrl+E"),
+    Action("print-cut-list", "Print cut list…", "Papers", print_cut_list, "Ctrl+P", _no_wires, stages=("papers",)),
+    Action("export", "Export papers…", "Papers", export_papers, "Ctrl+E", stages=("papers",)),
 )

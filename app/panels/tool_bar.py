@@ -1,6 +1,6 @@
 """The tools at hand in a stage."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from PySide6.QtCore import Qt
 from PySide6.QtGui import QAction
@@ -32,21 +32,6 @@ class StageBar(QToolBar):
                 button.setFocusPolicy(Qt.FocusPolicy.TabFocus)
 
 
-def hand_of(
-    stage: str, tools: Mapping[str, QAction], actions: Mapping[str, QAction], drawing: Sequence[str]
-) -> list[QAction | None]:
-    """Select first, then the tools of the stage, then the actions that belong to it."""
-    extra = {
-        "survey": ("new",),
-        "devices": ("find-device", "turn", "duplicate"),
-        "channels": ("join",),
-        "circuits": ("connect",),
-        "checks": ("previous-finding", "next-finding", "waive"),
-        "papers": ("print-cut-list", "export"),
-    }
-    hand: list[QAction | None] = [tools[""]]
-    hand += [tools[each] for each in drawing]
-    if more := extra.get(stage, ()):
-        hand.append(None)
-        hand += [actions[each] for each in more]
-    return hand
+def hand_of(tools: Sequence[QAction], actions: Sequence[QAction]) -> list[QAction | None]:
+    """The tools of a stage, then the actions that belong to it."""
+    return [*tools, *((None, *actions) if actions else ())]
