@@ -12,18 +12,20 @@ from app import settings as stored
 from app.canvas.view import SheetView
 from app.commands import files as file_commands
 from app.commands import findings as finding_commands
+from app.commands import starting
 from app.commands.action_set import ActionSet
 from app.commands.bench import Bench
 from app.commands.table import ACTIONS
 from app.dialogs.files import Files
-from app.panels.empty import EmptyCard
 from app.panels.facts import FactsPanel
 from app.panels.findings import FindingsPanel
+from app.panels.guide import GuideStrip
 from app.panels.look import panel_stylesheet
 from app.panels.outline import OutlinePanel
 from app.panels.pointer import Pointer
 from app.panels.shelf import ShelfPanel
 from app.panels.stages import STAGES, StageStrip
+from app.panels.start import StartCard
 from app.panels.status import StatusLine
 from app.panels.tool_bar import StageBar, hand_of
 from app.session import Session
@@ -34,6 +36,7 @@ from app.tools.toolbox import TOOLS, needed
 from core.analysis.wires import BACKWARD
 from core.files.library import DeviceTemplate, Library
 from core.model import Plan
+from core.resources import samples
 
 SIDE_WIDTH = 250, 320
 FINDINGS_HEIGHT = 170
@@ -74,7 +77,9 @@ class Window(QMainWindow):
         self.pointer = Pointer(self.view, self.desk)
         self.files = Files(self.session, self)
         self._make_panes()
-        self.bench = Bench(self.desk, self.view, self.pointer, self.files, self.stages, self.findings, settings, self)
+        self.bench = Bench(
+            self.desk, self.view, self.pointer, self.files, self.stages, self.findings, self.guide, settings, self
+        )
         self._make_actions()
         self._lay_out()
         self._connect()
@@ -97,7 +102,8 @@ class Window(QMainWindow):
         self.facts = FactsPanel(self.desk, self.theme, self)
         self.findings = FindingsPanel(session, self.theme, self)
         self.status = StatusLine(self.desk, self)
-        self.empty = EmptyCard(self.view.viewport())
+        self.guide = GuideStrip(session, self)
+        self.start = StartCard(self.view.viewport())
         self.setStatusBar(self.status)
 
     def _make_actions(self) -> None:
@@ -105,14 +111,10 @@ class Window(QMainWindow):
         self.actions_by_id, self.tools_by_id = self.action_set.by_id, self.action_set.tools
         menus = self.action_set.fill(self.menuBar())
         self.recent, self.panes_menu = menus["Open recent"], menus["Panes"]
+        for path in samples():
+            menus["Samples"].addAction(starting.sample_name(path), partial(starting.open_sample, self.bench, path))
         self.recent.aboutToShow.connect(self._fill_recent)
-        self.empty.offer(
-            (
-                ("New vehicle from measurements…", self.actions_by_id["new"]),
-                ("Draw the floor  (F)", self.tools_by_id["floor"]),
-                ("Open a plan…", self.actions_by_id["open"]),
-            )
-        )
+        self._offer()
 
     def _lay_out(self) -> None:
         middle = QWidget(self)
@@ -128,6 +130,7 @@ class Window(QMainWindow):
         rows.addWidget(self.menuBar())
         rows.addWidget(self.stages)
         rows.addWidget(self.bar)
+        rows.addWidget(self.guide)
         self.setMenuWidget(top)
         self.setCorner(Qt.Corner.BottomLeftCorner, Areas.LeftDockWidgetArea)
         self.setCorner(Qt.Corner.BottomRightCorner, Areas.RightDockWidgetArea)
@@ -181,6 +184,8 @@ class Window(QMainWindow):
         bench.said.connect(self.status.say)
         bench.settings_changed.connect(self._settings_changed)
         bench.pane_asked.connect(self._pane_asked)
+        bench.action_asked.connect(self.action_set.run)
+        self.guide.asked.connect(partial(starting.show_step, bench))
         self.files.used.connect(self._file_used)
         self.files.replaced.connect(self._replaced)
 
@@ -188,6 +193,9 @@ class Window(QMainWindow):
 
     def _menu_asked(self, at: QPoint) -> None:
         self.action_set.menu_at(self.view.viewport(), at)
+
+    def _offer(self) -> None:
+        self.start.offer(starting.ways_to_begin(self.bench))
 
     def _fill_recent(self) -> None:
         self.recent.clear()
@@ -213,10 +221,10 @@ class Window(QMainWindow):
         self._hinted("")
 
     def _tool_changed(self, _tool_id: str) -> None:
-        self._show_empty()
+        self._show_start()
 
-    def _show_empty(self) -> None:
-        self.empty.show_if(not self.session.plan.surfaces and not self.pointer.tool_id)
+    def _show_start(self) -> None:
+        self.start.show_if(not self.session.plan.surfaces and not self.pointer.tool_id)
 
     def _hinted(self, words: str) -> None:
         stage = next(stage for stage in STAGES if stage.id == self.stages.stage)
@@ -232,7 +240,7 @@ class Window(QMainWindow):
         if not self.session.previewing:
             self.action_set.refresh()
             self._show_title()
-            self._show_empty()
+            self._show_start()
 
     def _history_changed(self) -> None:
         self.action_set.refresh()
@@ -305,6 +313,7 @@ class Window(QMainWindow):
 
     def _file_used(self, path: Path) -> None:
         self.bench.change_settings(recent=stored.with_recent(self.bench.settings, path).recent)
+        self._offer()
 
     def _show_title(self) -> None:
         session = self.session

@@ -21,3 +21,11 @@ def resource(name: str) -> Path:
     if not path.exists():
         raise FileNotFoundError(f"Loomwright's own file is missing: {path}. Install it again.")
     return path
+
+
+@cache
+def samples() -> tuple[Path, ...]:
+    """The sample plans that come with the program, by name."""
+    inside = folder() / "samples"
+    lying = inside if inside.is_dir() else folder().parent / "sample_layouts"
+    return tuple(sorted(lying.glob("*.loomplan")))

@@ -79,7 +79,7 @@ class ActionSet(QObject):
             action.setToolTip(told or f"{tool.tip}  ({tool.key})")
 
     def fill(self, bar: QMenuBar) -> dict[str, QMenu]:
-        """The menus of the window; "Open recent" and "Panes" are filled by others."""
+        """The menus of the window; "Open recent", "Samples" and "Panes" are filled by others."""
         menus: dict[str, QMenu] = {}
         for title in MENUS:
             menus[title] = bar.addMenu(title)
@@ -89,7 +89,8 @@ class ActionSet(QObject):
                 menus[row.menu].addSeparator()
             menus[row.menu].addAction(self.by_id[row.id])
             if row.id == "open":
-                menus["Open recent"] = menus[row.menu].addMenu("Open recent")
+                for title in ("Open recent", "Samples"):
+                    menus[title] = menus[row.menu].addMenu(title)
         for tool in TOOLS:
             menus["Draw"].addAction(self.tools[tool.id])
         menus["Panes"] = menus["View"].addMenu("Panes")

@@ -16,6 +16,7 @@ from app.canvas.view import SheetView
 from app.dialogs.files import Files
 from app.jobs import NewestWins
 from app.panels.findings import FindingsPanel
+from app.panels.guide import GuideStrip
 from app.panels.pointer import Pointer
 from app.panels.stages import StageStrip
 from app.session import Session
@@ -41,6 +42,8 @@ class Bench(QObject):
     settings_changed = Signal(object)
     #: The name of a pane that is to have the keyboard.
     pane_asked = Signal(str)
+    #: The id of an action that another one leads to.
+    action_asked = Signal(str)
 
     def __init__(
         self,
@@ -50,12 +53,13 @@ class Bench(QObject):
         files: Files,
         stages: StageStrip,
         findings: FindingsPanel,
+        guide: GuideStrip,
         settings: Settings,
         parent: QWidget,
     ) -> None:
         super().__init__(parent)
         self.desk, self.view, self.pointer, self.files = desk, view, pointer, files
-        self.stages, self.findings = stages, findings
+        self.stages, self.findings, self.guide = stages, findings, guide
         self.window = parent
         self._settings = settings
         self._jobs = NewestWins(self)
@@ -90,6 +94,10 @@ class Bench(QObject):
 
     def show_pane(self, pane: PaneName) -> None:
         self.pane_asked.emit(pane)
+
+    def run(self, action_id: str) -> None:
+        """Run an action of the table, as its menu would: it says why where it cannot."""
+        self.action_asked.emit(action_id)
 
     # --- edits -------------------------------------------------------------------------------------------------------
 

@@ -34,7 +34,7 @@ def show_keys(bench: Bench) -> None:
 
 
 ACTIONS = (
-    Action("command", "Find a command…", "Help", find_command, "Ctrl+K"),
-    Action("keys", "Keyboard", "Help", show_keys, "F1"),
+    Action("command", "Find a command…", "Help", find_command, "Ctrl+K", parted=True),
+    Action("keys", "Keyboard", "Help", show_keys, "Ctrl+F1"),
     Action("about", "About and licences", "Help", lambda b: AboutDialog(b.window).open(), parted=True),
 )

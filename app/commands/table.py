@@ -3,7 +3,7 @@
 Within a menu they stand in the order of the table. An action that cannot run says why in a sentence.
 """
 
-from app.commands import circuits, edit, files, findings, helping, papers, view
+from app.commands import circuits, edit, files, findings, helping, papers, starting, view
 from app.commands.action import Action
 
 ACTIONS: tuple[Action, ...] = (
@@ -13,5 +13,6 @@ ACTIONS: tuple[Action, ...] = (
     *circuits.ACTIONS,
     *findings.ACTIONS,
     *papers.ACTIONS,
+    *starting.ACTIONS,
     *helping.ACTIONS,
 )

@@ -61,11 +61,11 @@ class Files(QObject):
 
     # --- open --------------------------------------------------------------------------------------------------------
 
-    def start(self, plan: Plan) -> None:
-        """A new plan that lies in no file yet."""
+    def start(self, plan: Plan, *, drawn: bool = True) -> None:
+        """A plan that lies in no file yet; where nobody has `drawn` at it, closing it loses nothing."""
         self._let_go()
         self._session.replace(plan, None)
-        if plan.surfaces:
+        if drawn and plan.surfaces:
             self._session.mark_unsaved()
         self.replaced.emit()
 

@@ -63,7 +63,9 @@ QPlainTextEdit:focus {{ border-color: {c["accent"]}; }}
 QPushButton#wireLine {{ text-align: left; border: none; border-radius: 4px; padding: 0; background: transparent; }}
 QPushButton#wireLine:hover {{ background: {c["hovered"]}; }}
 QPushButton#wireLine:focus {{ background: {c["hovered"]}; border: 1px solid {c["accent"]}; }}
-#emptyCard {{ background: {c["base"]}; border: 1px solid {c["edge"]}; border-radius: 8px; }}
+#guideStrip {{ background: {c["alternate"]}; border-bottom: 1px solid {c["edge"]}; }}
+#guideHead {{ font-weight: 600; color: {c["ink"]}; }}
+#startCard {{ background: {c["base"]}; border: 1px solid {c["edge"]}; border-radius: 8px; }}
 #findingDetail {{ color: {c["ink"]}; background: {c["alternate"]}; border-top: 1px solid {c["edge"]};
     padding: 6px 12px; }}
 #findingsSummary {{ color: {c["muted"]}; }}

@@ -631,9 +631,9 @@ def test_everything_that_can_be_pressed_or_typed_in_has_a_name(van: Hand) -> Non
 
 
 def test_an_empty_sheet_offers_ways_to_begin(hand: Hand) -> None:
-    assert hand.window.empty.isVisible()
+    assert hand.window.start.isVisible()
     hand.window.tools_by_id["floor"].trigger()
-    assert not hand.window.empty.isVisible()
+    assert not hand.window.start.isVisible()
 
 
 def test_the_window_leaves_no_thread_behind(van: Hand) -> None:

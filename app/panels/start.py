@@ -1,18 +1,21 @@
-"""What lies on an empty sheet: the ways to begin."""
+"""The start page: what lies on an empty sheet, the ways to begin."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from PySide6.QtCore import QEvent, QObject, Qt
-from PySide6.QtGui import QAction
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
 
+#: Words, tip and what it does.
+Way = tuple[str, str, Callable[[], object]]
 
-class EmptyCard(QFrame):
+
+class StartCard(QFrame):
     """A card in the middle of the sheet, there while the plan has no surface and nothing is being drawn."""
 
     def __init__(self, sheet: QWidget) -> None:
         super().__init__(sheet)
-        self.setObjectName("emptyCard")
+        self.setObjectName("startCard")
+        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setAccessibleName("Ways to begin")
         head = QLabel("An empty sheet", self)
         head.setObjectName("dialogHeadline")
@@ -22,24 +25,40 @@ class EmptyCard(QFrame):
         )
         told.setObjectName("factsWords")
         told.setWordWrap(True)
-        self._buttons = QVBoxLayout()
-        self._buttons.setSpacing(6)
+        self._ways = QWidget(self)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(24, 20, 24, 22)
         layout.setSpacing(10)
         layout.addWidget(head)
         layout.addWidget(told)
-        layout.addSpacing(4)
-        layout.addLayout(self._buttons)
-        self.setFixedWidth(360)
+        layout.addWidget(self._ways)
+        self.setFixedWidth(380)
         self._sheet = sheet
         sheet.installEventFilter(self)
 
-    def offer(self, ways: Sequence[tuple[str, QAction]]) -> None:
-        for words, action in ways:
-            button = QPushButton(words, self)
-            button.clicked.connect(action.trigger)
-            self._buttons.addWidget(button)
+    def offer(self, groups: Sequence[tuple[str, Sequence[Way]]]) -> None:
+        """Groups of buttons under a heading ("" for none); an empty group is left out."""
+        ways = QWidget(self)
+        rows = QVBoxLayout(ways)
+        rows.setContentsMargins(0, 0, 0, 0)
+        rows.setSpacing(6)
+        for heading, offered in groups:
+            if heading and offered:
+                label = QLabel(heading, ways)
+                label.setObjectName("sectionHeading")
+                rows.addWidget(label)
+            for words, tip, run in offered:
+                # An ampersand in a file's name is no mark of a key.
+                button = QPushButton(words.replace("&", "&&"), ways)
+                button.setToolTip(tip)
+                button.clicked.connect(run)
+                rows.addWidget(button)
+        layout = self.layout()
+        assert layout is not None
+        layout.replaceWidget(self._ways, ways)
+        self._ways.deleteLater()
+        self._ways = ways
+        ways.show()
         self._place()
 
     def show_if(self, empty: bool) -> None:
@@ -56,4 +75,3 @@ class EmptyCard(QFrame):
         self.adjustSize()
         room = self._sheet.rect()
         self.move((room.width() - self.width()) // 2, max(20, (room.height() - self.height()) // 2))
-        self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
