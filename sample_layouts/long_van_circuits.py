@@ -75,8 +75,7 @@ def _battery_side(b: Bench, bars: str) -> None:
         kind="link",
         protective={"family": "on_post", "rating_a": 300.0, "distance_mm": 0.0},
         section_mm2=70.0,
-        current_a=118.0,
-        note="Half the bank's current each; both links equally long.",
+        note="Carries what the second battery gives, about half of it all: plus and minus are taken diagonally.",
         **BATTERY,
     )
     b.circuit(

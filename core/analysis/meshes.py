@@ -1,7 +1,8 @@
 """Stage `meshes`: feeders that form a ring or join two sources, solved as a DC network with the user's sizes.
 
 Meshes are checked, never sized: the current in each feeder follows from the resistances, so a size has to be chosen
-first. Until every one is chosen, each feeder of the mesh is taken to carry all of it.
+first. Until every one is chosen, each feeder of the mesh is taken to carry all of it. Plus and minus conductors are
+solved apart: a bank whose plus is taken from one battery and whose minus from the other loads both alike.
 """
 
 from collections.abc import Mapping
@@ -13,9 +14,9 @@ from msgspec.structs import replace
 from core.analysis.loads import own_draw
 from core.analysis.results import CircuitLoad, Mesh, MeshNode, Route, Wire
 from core.analysis.supply import CHARGERS, PASSES_ON, Supply, base_volts, chain
-from core.analysis.wires import carrying
+from core.analysis.wires import BACKWARD, carrying
 from core.electrical.conductors import resistance_ohm_per_m
-from core.electrical.mesh import LEAST_OHM, Branch, Source, solve
+from core.electrical.mesh import Branch, Draw, Solution, Source, solve
 from core.model import NOMINAL_V, Assumptions, Circuit, Device, WireKind
 
 #: A joint of two terminals that lie on one another still has some resistance (ohm).
@@ -105,7 +106,7 @@ def solve_meshes(
     """Stage `meshes`: the loads with the currents of meshed feeders in them, and what was solved."""
     supply = Supply(circuits, devices)
     feeds = _feeds(supply)
-    if len(feeds) < 2:
+    if not feeds:
         return loads, ()
     groups = _meshed(feeds, supply)
     if not groups:
@@ -133,9 +134,10 @@ class _Work:
         self.supply, self.kinds, self.by_leg, self.routes = supply, kinds, by_leg, routes
         self.assumptions, self.pulled_mm2 = assumptions, pulled_mm2
 
-    def _ohm(self, feed: Feed) -> float | None:
-        """Feed and return in series; None where a wire has no size of the user's or no route."""
-        total = 0.0
+    def _ohms(self, feed: Feed) -> tuple[float, float] | None:
+        """Plus and minus of a feed; None where a wire has no size of the user's or no route. The body as a return
+        counts as nothing, as everywhere else."""
+        total = {"plus": 0.0, "minus": 0.0}
         circuit = self.supply.circuits[feed.circuit]
         for stop in feed.stops:
             for wire in carrying(self.by_leg.get((feed.circuit, stop), [])):
@@ -148,45 +150,76 @@ class _Work:
                 row = min(sizes, key=lambda r: abs(r.section_mm2 - section))
                 r20 = row.r20_ohm_per_km * row.section_mm2 / section
                 ohm_per_m = resistance_ohm_per_m(r20, self.assumptions.conductor_c) / wire.parallel
-                total += ohm_per_m * route / 1000
-        return max(total, JOINT_OHM, LEAST_OHM)
+                total["minus" if wire.role in BACKWARD else "plus"] += ohm_per_m * route / 1000
+        return max(total["plus"], JOINT_OHM), max(total["minus"], JOINT_OHM)
+
+    def _home(self, circuit: Circuit, start: str, nodes: set[str]) -> str:
+        """The device of the mesh at which the minus of what leaves `start` comes home: the one that the circuit
+        names, or the one that its return bus leads back to."""
+        at = circuit.return_path.device
+        if circuit.return_path.kind != "wire" or at is None or circuit.stops[0].device != start:
+            return start
+        seen: set[str] = set()
+        while at not in nodes and at not in seen:
+            seen.add(at)
+            feeder = next((c for c in self.supply.reaching.get(at, []) if c.group == circuit.group), None)
+            if feeder is None:
+                return start
+            at = feeder.return_path.device or feeder.stops[0].device
+        return at if at in nodes else start
 
     def mesh(self, members: list[Feed], sources: list[str], loads: dict[str, CircuitLoad]) -> Mesh:
         """Solve one mesh and lay its currents over `loads`."""
         names = tuple(dict.fromkeys(feed.circuit for feed in members))
         nodes = sorted({n for feed in members for n in (feed.a, feed.b)})
-        number = {n: i for i, n in enumerate(nodes)}
-        drawn = {n: self._drawn(n, set(names), loads) for n in nodes}
-        ohms = [self._ohm(feed) for feed in members]
-        missing = sorted({feed.circuit for feed, ohm in zip(members, ohms, strict=True) if ohm is None})
+        ports = self._ports(nodes, set(names), loads)
+        ohms = [self._ohms(feed) for feed in members]
+        missing = any(ohm is None for ohm in ohms)
         if not sources or missing:
-            self._carry_all(members, drawn, loads)
+            self._carry_all(members, ports, loads)
             problem = "nothing feeds it" if not sources else "not every feeder of it has a size and a route"
             return Mesh(feeders=names, sources=tuple(sources), problem=problem)
-        branches = [Branch(number[f.a], number[f.b], ohm or JOINT_OHM) for f, ohm in zip(members, ohms, strict=True)]
+        plus: dict[str, int | None] = {n: i for i, n in enumerate(nodes)}
+        minus: dict[str, int | None] = {n: len(nodes) + i for i, n in enumerate(nodes)}
+        minus[sources[0]] = None  # where volts are counted from
+        known = [ohm or (JOINT_OHM, JOINT_OHM) for ohm in ohms]
+        forth = [Branch(plus[f.a], plus[f.b], ohm[0]) for f, ohm in zip(members, known, strict=True)]
+        home = [self._home(self.supply.circuits[f.circuit], f.a, set(nodes)) for f in members]
+        # A feed whose minus comes home at the device it leads to (through another feeder) has no minus of its own.
+        back = [
+            Branch(minus[f.b], minus[h], ohm[1]) if f.b != h else None
+            for f, h, ohm in zip(members, home, known, strict=True)
+        ]
+        minus_row = {i: len(forth) + k for k, i in enumerate(i for i, b in enumerate(back) if b is not None)}
         volts = self._volts(sources, names)
         # All sources stand at one voltage: which battery is fuller no plan can know.
         found = solve(
-            len(nodes),
-            branches,
-            [Source(number[s], volts, self._inner_ohm(s, volts)) for s in sources],
-            {number[n]: average for n, (average, _, _) in drawn.items()},
+            2 * len(nodes),
+            [*forth, *(b for b in back if b is not None)],
+            [Source(plus[s], volts, self._inner_ohm(s, volts), minus[s]) for s in sources],
+            [Draw(plus[p.node], p.average_a, minus[p.home]) for p in ports],
         )
+
+        def between(node: str, home: str) -> float | None:
+            high = plus[node]
+            low = minus[home]
+            at_high = found.volts[high] if high is not None else 0.0
+            at_low = found.volts[low] if low is not None else 0.0
+            return at_high - at_low if at_high is not None and at_low is not None else None
+
         # As everywhere else, drop is counted from the terminals: what a battery loses inside it is its own affair.
-        highest = max(at for n in sources if (at := found.volts[number[n]]) is not None)
-        rows = []
-        for node in nodes:
-            at, inner = found.volts[number[node]], found.inner_ohm[number[node]]
-            rows.append(
-                MeshNode(
-                    device=node,
-                    drop_v=max(highest - at, 0.0) if at is not None else 0.0,
-                    inner_ohm=inner or 0.0,
-                    drawn_a=drawn[node][0],
-                )
-            )
-        self._lay_over(members, found.amps, found.shares, drawn, number, loads)
-        self._before({row.device: row for row in rows}, set(names), loads)
+        highest = max(at for s in sources if (at := between(s, s)) is not None)
+        lost: dict[tuple[str, str], tuple[float, float]] = {}
+        for port, inner in zip(ports, found.inner_ohm, strict=True):
+            at = between(port.node, port.home)
+            lost[(port.node, port.home)] = (max(highest - at, 0.0) if at is not None else 0.0, inner or 0.0)
+        drawn = {n: sum(p.average_a for p in ports if p.node == n) for n in nodes}
+        rows = [MeshNode(device=n, drop_v=lost[(n, n)][0], inner_ohm=lost[(n, n)][1], drawn_a=drawn[n]) for n in nodes]
+        for i, feed in enumerate(members):
+            out = _worst(found, i, ports)
+            coming = _worst(found, minus_row[i], ports) if i in minus_row else out
+            self._put(loads, feed, out, coming, solved=True)
+        self._before(set(nodes), lost, set(names), loads)
         amps = tuple((f.circuit, f.stop, found.amps[i]) for i, f in enumerate(members))
         return Mesh(feeders=names, sources=tuple(sources), nodes=tuple(rows), amps=amps, solved=True)
 
@@ -203,73 +236,106 @@ class _Work:
         short = self.supply.devices[source].electrical.short_circuit_a
         return volts / short if short is not None and short > 0 else 0.0
 
-    def _drawn(self, node: str, inside: set[str], loads: Mapping[str, CircuitLoad]) -> tuple[float, float, float]:
-        """What hangs on a node besides the mesh: the average, and the largest single current and peak above it."""
-        rows = [loads[c.id] for c in self.supply.leaving.get(node, []) if c.id not in inside and c.kind != "bond"]
-        own = own_draw(self.supply.devices[node])
-        average = sum(row.diverse_a for row in rows) + own.diverse_a
-        extra = max([row.current_a - row.diverse_a for row in rows] + [own.running_a - own.diverse_a])
-        peak = max([row.peak_a - row.diverse_a for row in rows] + [own.peak_a - own.diverse_a])
-        return average, max(extra, 0.0), max(peak, 0.0)
+    def _ports(self, nodes: list[str], inside: set[str], loads: Mapping[str, CircuitLoad]) -> list["_Port"]:
+        """What hangs on the mesh, by where it leaves and where it comes home; every device has a port of its own."""
+        by_place: dict[tuple[str, str], list[tuple[float, float, float]]] = {}
+        for node in nodes:
+            own = own_draw(self.supply.devices[node])
+            by_place[(node, node)] = [(own.running_a, own.peak_a, own.diverse_a)]
+            for circuit in self.supply.leaving.get(node, []):
+                if circuit.id not in inside and circuit.kind != "bond":
+                    row = loads[circuit.id]
+                    place = (node, self._home(circuit, node, set(nodes)))
+                    by_place.setdefault(place, []).append((row.current_a, row.peak_a, row.diverse_a))
+        return [
+            _Port(
+                *place,
+                average_a=sum(diverse for _, _, diverse in rows),
+                running_a=max(running - diverse for running, _, diverse in [*rows, (0.0, 0.0, 0.0)]),
+                peak_a=max(peak - diverse for _, peak, diverse in [*rows, (0.0, 0.0, 0.0)]),
+            )
+            for place, rows in by_place.items()
+        ]
 
-    def _carry_all(
-        self, members: list[Feed], drawn: Mapping[str, tuple[float, float, float]], loads: dict[str, CircuitLoad]
-    ) -> None:
-        average = sum(row[0] for row in drawn.values())
-        running = average + max(row[1] for row in drawn.values())
-        peak = average + max(row[2] for row in drawn.values())
+    def _carry_all(self, members: list[Feed], ports: list["_Port"], loads: dict[str, CircuitLoad]) -> None:
+        average = sum(port.average_a for port in ports)
+        running = average + max(port.running_a for port in ports)
+        peak = average + max(port.peak_a for port in ports)
         for feed in members:
-            self._put(loads, feed, running, peak, average, solved=False)
-
-    def _lay_over(
-        self,
-        members: list[Feed],
-        amps: tuple[float, ...],
-        shares: Mapping[int, tuple[float, ...]],
-        drawn: Mapping[str, tuple[float, float, float]],
-        number: Mapping[str, int],
-        loads: dict[str, CircuitLoad],
-    ) -> None:
-        for i, feed in enumerate(members):
-            at = [(drawn[n], shares.get(number[n], ())) for n in drawn]
-            running = max([abs(amps[i] + row[1] * share[i]) for row, share in at if share] + [abs(amps[i])])
-            peak = max([abs(amps[i] + row[2] * share[i]) for row, share in at if share] + [running])
-            self._put(loads, feed, running, peak, abs(amps[i]), solved=True)
+            self._put(loads, feed, (running, peak, average), (running, peak, average), solved=False)
 
     def _put(
-        self, loads: dict[str, CircuitLoad], feed: Feed, running: float, peak: float, average: float, *, solved: bool
+        self,
+        loads: dict[str, CircuitLoad],
+        feed: Feed,
+        out: tuple[float, float, float],
+        coming: tuple[float, float, float],
+        *,
+        solved: bool,
     ) -> None:
-        old = loads[feed.circuit]
-        # A current that somebody typed is the least: a link wired diagonally carries more than the network says.
-        typed = self.supply.circuits[feed.circuit].current_a or 0.0
-        running, peak = max(running, typed), max(peak, typed)
+        """Lay (running, peak, average) of a feed's plus and minus over its circuit."""
+        old, circuit = loads[feed.circuit], self.supply.circuits[feed.circuit]
+        typed = circuit.current_a or 0.0  # a current that somebody typed is the least
+        running, peak = max(out[0], typed), max(out[1], typed)
         legs = {stop: (a, p) for stop, a, p in old.legs}
+        returns = {stop: (a, p) for stop, a, p in old.returns}
         for stop in feed.stops:
             legs[stop] = (running, peak)
-        first = self.supply.circuits[feed.circuit].stops[0].id
-        at_source = any(s.after == first and s.id in feed.stops for s in self.supply.circuits[feed.circuit].stops[1:])
+            returns[stop] = (max(coming[0], typed), max(coming[1], typed))
+        first = circuit.stops[0].id
+        at_source = any(s.after == first and s.id in feed.stops for s in circuit.stops[1:])
         loads[feed.circuit] = replace(
             old,
             current_a=running if at_source else old.current_a,
             peak_a=peak if at_source else old.peak_a,
-            diverse_a=average if at_source else old.diverse_a,
+            diverse_a=out[2] if at_source else old.diverse_a,
             legs=tuple((stop, a, p) for stop, (a, p) in legs.items()),
+            returns=tuple((stop, a, p) for stop, (a, p) in returns.items()),
             in_mesh=solved,
         )
 
-    def _before(self, nodes: Mapping[str, MeshNode], inside: set[str], loads: dict[str, CircuitLoad]) -> None:
+    def _before(
+        self,
+        nodes: set[str],
+        lost: Mapping[tuple[str, str], tuple[float, float]],
+        inside: set[str],
+        loads: dict[str, CircuitLoad],
+    ) -> None:
         """Circuits behind the mesh: their way up ends at it, with what is lost before."""
         for name, load in list(loads.items()):
             if name in inside:
                 loads[name] = replace(load, upstream=())
                 continue
             way = [*load.upstream, name]
-            below = [
-                i for i, c in enumerate(way) if self.supply.circuits[c].stops[0].device in nodes and c not in inside
-            ]
+            below = [i for i, c in enumerate(way) if self.supply.circuits[c].stops[0].device in nodes]
+            below = [i for i in below if way[i] not in inside]
             if not below:
                 continue
-            top = way[below[0]]
-            node = nodes[self.supply.circuits[top].stops[0].device]
-            lost = {"before_v": node.drop_v, "before_ohm": node.inner_ohm} if top == name else {}
-            loads[name] = replace(load, upstream=tuple(way[below[0] : -1]), **lost)
+            top = self.supply.circuits[way[below[0]]]
+            changed = replace(load, upstream=tuple(way[below[0] : -1]))
+            if top.id == name:
+                node = top.stops[0].device
+                drop_v, ohm = lost.get((node, self._home(top, node, nodes)), lost[(node, node)])
+                changed = replace(changed, before_v=drop_v, before_ohm=ohm)
+            loads[name] = changed
+
+
+@dataclass(frozen=True)
+class _Port:
+    """A place where current leaves the mesh and comes home: the average, and the largest single current and peak on
+    top of it."""
+
+    node: str
+    home: str
+    average_a: float
+    running_a: float
+    peak_a: float
+
+
+def _worst(found: Solution, branch: int, ports: list[_Port]) -> tuple[float, float, float]:
+    """(running, peak, average) of one branch: the averages, with the worst single current on top."""
+    amps = found.amps[branch]
+    shares = [share[branch] for share in found.shares]
+    running = max([abs(amps + p.running_a * s) for p, s in zip(ports, shares, strict=True)] + [abs(amps)])
+    peak = max([abs(amps + p.peak_a * s) for p, s in zip(ports, shares, strict=True)] + [running])
+    return running, peak, abs(amps)

@@ -165,6 +165,8 @@ class SizeProblem:
         found: list[Wire] = []
         for each in (circuit, *self.supply.upstream(circuit)):
             for feeder, stop in self.supply.homeward(each):
+                if self.loads[feeder.id].in_mesh:
+                    continue  # what is lost in a mesh is counted with the place where it ends
                 part = self.own_series(feeder, stop)
                 if part is None:
                     return None

@@ -196,7 +196,7 @@ def test_a_link_between_batteries_carries_its_share() -> None:
                 drawn.append((first, home, told.circuits.carried(circuit, feed).full_a))
         share = linked_a(told.plan, link, ohm, drawn)
         for row in (row for row in told.wires if row["circuit"] == link.id):
-            assert row["current_a"] >= 0.99 * share[told.role(row)], (row["wire"], share)
+            assert row["current_a"] == pytest.approx(share[told.role(row)], rel=1e-3), (row["wire"], share)
 
 
 # --- drop, ampacity, fuses -------------------------------------------------------------------------------------------

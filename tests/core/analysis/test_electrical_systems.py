@@ -4,7 +4,7 @@ import pytest
 from msgspec.structs import replace
 
 from core.analysis.engine import analyse
-from core.model import Box, Circuit, Device, EarthPoint, Electrical, Plan, Port, Protective, ReturnPath
+from core.model import AsPulled, Box, Circuit, Device, EarthPoint, Electrical, Plan, Port, Protective, ReturnPath
 from tests.core.analysis.test_electrical_fuses import (
     BATTERY,
     BATTERY_CABLE,
@@ -24,8 +24,8 @@ HOT = 294.5 / 254.5  # copper at 60 C over copper at 20 C
 
 def feeder(name: str, source: str, to: str, mm2: float | None = 16.0, **fields) -> Circuit:
     return circuit(
-        name, source, to, kind="feeder", wire_kind=BATTERY_CABLE.id, section_mm2=mm2,
-        **{"protective": Protective(family="on_post", device=source), **fields},
+        name, source, to, wire_kind=BATTERY_CABLE.id, section_mm2=mm2,
+        **{"kind": "feeder", "protective": Protective(family="on_post", device=source), **fields},
     )  # fmt: skip
 
 
@@ -158,6 +158,56 @@ def test_two_batteries_on_one_bus_share_by_their_resistances() -> None:
     assert set(analysis.meshes[0].sources) == {"battery", "other"}
     # both ends of both feeders can be fed: the block holds no fuse for what comes back
     assert {f.subjects[0] for f in found(analysis, "fuse.both_ends")} == {"A", "B"}
+
+
+@pytest.mark.parametrize("home", [None, "bus"])
+def test_a_bank_taken_diagonally_by_kirchhoffs_laws(home: str | None) -> None:
+    """Two batteries of 12/900 ohm, a link of 2 x 1.7 m of 16 mm2, plus from the first, minus from the second.
+
+    With i the current of the first battery, 40 - i of the second, R inside each and L in each conductor of the link:
+    once round R i + L i = R (40 - i) + L (40 - i), so each gives 20 A, and both conductors of the link carry 20 A. As
+    one loop (plus and minus in series) the first would give (R + 2 L) / (2 R + 2 L) of 40 A and the link less than 20.
+    """
+    other = device("other", "battery", "d", electrical={"short_circuit_a": 900.0})
+    bus = device("bus", "bus_bar", "c")
+    lamp = replace(LAMP, node="e", electrical=Electrical(current_a=40.0))
+    back = ReturnPath(device=home or "other")
+    rows = [feeder("L", "battery", "other", kind="link"), circuit("C", "battery", "lamp", return_path=back)]
+    devices = [BATTERY, other, lamp]
+    if home is not None:  # the same over a return bus whose own way home leads to the second battery
+        rows.append(feeder("F", "battery", "bus", return_path=ReturnPath(device="other")))
+        devices.append(bus)
+    analysis = analyse(along(tuple(devices), tuple(rows)), LIBRARY)
+    (mesh,) = analysis.meshes
+    assert mesh.feeders == ("L",)
+    assert analysis.sized["L-1F"].current_a == pytest.approx(20.0)
+    assert analysis.sized["L-1R"].current_a == pytest.approx(20.0)
+    # from the posts that are used to those of the fuller battery: the link's conductor loses 20 A x 1.7 m
+    ohm = 1.7 * 1.16e-3 * HOT
+    assert analysis.loads["C"].before_v == pytest.approx(20 * ohm)
+    one_more = (12 / 900 + ohm) / 2
+    assert analysis.loads["C"].before_ohm == pytest.approx(one_more)
+
+
+def test_plus_and_minus_of_a_link_are_two_conductors() -> None:
+    """As above, with the minus of the link pulled in 10 mm2.
+
+    i (R + M) = (40 - i) (R + P), M and P the minus and plus of the link: the plus carries 40 - i, the minus i.
+    """
+    other = device("other", "battery", "d", electrical={"short_circuit_a": 900.0})
+    lamp = replace(LAMP, node="e", electrical=Electrical(current_a=40.0))
+    rows = (
+        feeder("L", "battery", "other", kind="link"),
+        circuit("C", "battery", "lamp", return_path=ReturnPath(device="other")),
+    )
+    made = along((BATTERY, other, lamp), rows)
+    thin = AsPulled(id="p1", wire="L-1R", section_mm2=10.0)
+    analysis = analyse(replace(made, as_pulled=(thin,)), LIBRARY)
+    inner, plus, minus = 12 / 900, 1.7 * 1.16e-3 * HOT, 1.7 * 1.82e-3 * HOT
+    one = 40 * (inner + plus) / (2 * inner + plus + minus)
+    assert analysis.sized["L-1F"].current_a == pytest.approx(40 - one)
+    assert analysis.sized["L-1R"].current_a == pytest.approx(one)
+    assert analysis.sized["L-1R"].current_a < analysis.sized["L-1F"].current_a
 
 
 def test_a_loop_of_feeders_that_nothing_feeds_is_a_finding() -> None:
