@@ -8,6 +8,7 @@ from PySide6.QtGui import QCursor
 
 from app.commands.action import Action
 from app.commands.bench import Bench
+from app.dialogs.standards import StandardsDialog
 from app.dialogs.waive import WaiveDialog
 from core.analysis.results import Finding
 from core.edits import records
@@ -36,14 +37,14 @@ def _mend(bench: Bench, remedy: "Remedy", _checked: bool = False) -> None:
 
 
 def waive(bench: Bench, finding: Finding) -> None:
-    WaiveDialog(bench.window, finding, partial(_waive, bench)).open()
+    WaiveDialog(bench.window, finding, partial(_waive, bench), names_who=bench.plan.build_for == "customer").open()
 
 
-def _waive(bench: Bench, finding: Finding, reason: str) -> str:
+def _waive(bench: Bench, finding: Finding, reason: str, by: str) -> str:
     """Waive with a reason; why it cannot be, or ""."""
     today = date.today().isoformat()  # noqa: DTZ011 (the day on this desk)
     try:
-        plan, _ = records.waive(bench.plan, finding.code, finding.subjects, reason, on=today)
+        plan, _ = records.waive(bench.plan, finding.code, finding.subjects, reason, by, on=today)
     except EditRefused as refusal:
         return str(refusal)
     bench.session.commit("Waive finding", plan)
@@ -61,6 +62,10 @@ def _unwaived(plan: Plan, waiver: str) -> Plan:
     return records.unwaive(plan, waiver)
 
 
+def show_standards(bench: Bench) -> None:
+    StandardsDialog(bench.window, bench.session).open()
+
+
 ACTIONS = (
     Action("next-finding", "Next finding", "Findings", lambda b: b.findings.step(1), "F8", _no_findings,
            stages=("checks",)),
@@ -69,5 +74,7 @@ ACTIONS = (
     Action("remedy", "Remedy of the finding…", "Findings", lambda b: b.findings.remedy.click(), "Ctrl+M",
            _no_findings, parted=True, stages=("checks",)),
     Action("waive", "Waive finding…", "Findings", lambda b: b.findings.waive.click(), "Ctrl+W", _no_findings,
+           stages=("checks",)),
+    Action("standards", "Standards and limits…", "Findings", show_standards, "Ctrl+Shift+L", parted=True,
            stages=("checks",)),
 )  # fmt: skip
