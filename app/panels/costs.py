@@ -95,7 +95,7 @@ def _allowances(allowances: tuple[Allowance, ...], desk: Desk) -> str:
 def _sized(sized: SizedWire) -> list[Cost]:
     lines = [
         Cost("Section", show_section(sized.section_mm2, sized.gauge_awg), sized.reason),
-        Cost("Current", show(sized.current_a, "A"), f"ampacity {show(sized.ampacity_a, 'A')}"),
+        Cost("Current", show(sized.current_a, "A"), _ampacity(sized)),
     ]
     if sized.drop_v is not None and sized.drop_percent is not None:
         lines.append(
@@ -104,6 +104,10 @@ def _sized(sized: SizedWire) -> list[Cost]:
     if sized.fuse_a is not None:
         lines.append(Cost("Fuse", show(sized.fuse_a, "A")))
     return lines
+
+
+def _ampacity(sized: SizedWire) -> str:
+    return f"ampacity {show(sized.ampacity_a, 'A')}" if sized.ampacity_a is not None else ""
 
 
 def _circuit(analysis: Analysis, desk: Desk, circuit_id: str) -> Costs:

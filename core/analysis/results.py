@@ -125,7 +125,8 @@ class SizedWire(Value, frozen=True, kw_only=True):
     colour: str
     current_a: float
     peak_a: float
-    ampacity_a: float
+    #: None where nobody asks (a wire that informs) and where the table has no value for its size.
+    ampacity_a: float | None
     factors: tuple[Factor, ...]
     grouped: int
     #: Own drop at current_a over route_mm; None when not routable.

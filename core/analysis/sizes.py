@@ -8,7 +8,7 @@ from msgspec.structs import replace
 from core.analysis.colours import wire_colour
 from core.analysis.results import CircuitLoad, CircuitSize, Route, SizedWire, Wire
 from core.analysis.rules import number, source
-from core.analysis.size_problem import IDLE, PathInfo, SizeProblem
+from core.analysis.size_problem import IDLE, INFORMS, PathInfo, SizeProblem
 from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD, carrying
 from core.electrical.ampacity import ampacity_table
@@ -195,7 +195,7 @@ def compute(
             colour=wire_colour(wire, circuit, load, kind),
             current_a=running,
             peak_a=peak,
-            ampacity_a=answer.ampacity_a,
+            ampacity_a=answer.ampacity_a if _has_ampacity(wire, circuit, answer) else None,
             factors=answer.factors,
             grouped=answer.grouped,
             drop_v=_own_drop_v(conductor, answer, running) if routed else None,
@@ -207,6 +207,12 @@ def compute(
         )
     sizes = {circuit.id: _circuit_size(circuit, work, fuse_of.get(circuit.id), volts) for circuit in circuits}
     return Sizes(sized, sizes, tuple(faults))
+
+
+def _has_ampacity(wire: Wire, circuit: Circuit, answer: Sized) -> bool:
+    """Not for what carries information, nor where the table is silent. Too hot to carry anything is a number: 0."""
+    informs = wire.role in ("data", "antenna") or circuit.group in INFORMS
+    return not informs and answer.base_ampacity_a > 0
 
 
 def _own_drop_v(conductor: Conductor, answer: Sized, running_a: float) -> float:

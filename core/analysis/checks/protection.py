@@ -28,7 +28,7 @@ def missing(analysis: Analysis) -> Iterable[Finding]:
     for circuit in analysis.plan.circuits:
         if circuit.protective.kind != "none" or circuit.protective.reason or circuit.kind in UNFUSED:
             continue
-        amps = min((analysis.sized[w].ampacity_a for w in _wires(analysis, circuit)), default=None)
+        amps = min((analysis.sized[w].ampacity_a or 0.0 for w in _wires(analysis, circuit)), default=None)
         yield Finding(
             code="fuse.missing",
             severity="error",
@@ -228,7 +228,7 @@ def exception(analysis: Analysis) -> Iterable[Finding]:
         return
     for circuit, rating in fused(analysis):
         wires = [analysis.sized[w] for w in _wires(analysis, circuit)]
-        least = min((w.ampacity_a for w in wires), default=0.0)
+        least = min((w.ampacity_a or 0.0 for w in wires), default=0.0)
         if rating > least + _EPSILON:
             yield Finding(
                 code="fuse.exception",

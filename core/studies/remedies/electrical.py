@@ -94,7 +94,7 @@ def _held_families(circuit: Circuit, analysis: Analysis) -> tuple[str, ...]:
 def _other_fuse(circuit: Circuit, analysis: Analysis) -> Iterable[Remedy]:
     """Ratings between what the load asks for and what the thinnest conductor carries, of this and other families."""
     carried = [
-        row.ampacity_a
+        row.ampacity_a or 0.0
         for wire in analysis.wires.values()
         if wire.circuit == circuit.id and (row := analysis.sized[wire.id]).fuse_a is not None
     ]
