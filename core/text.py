@@ -202,3 +202,9 @@ def metres(value_mm: float, decimals: int = 2) -> str:
 def counted(count: int, one: str, many: str = "") -> str:
     """`1 circuit`, `2 circuits`; `many` where an s is not enough."""
     return f"{count} {one if count == 1 else many or one + 's'}"
+
+
+def sentence(words: str) -> str:
+    """Words as a sentence: a capital first, a stop at the end; nothing stays nothing."""
+    words = words.strip()
+    return words[:1].upper() + words[1:] + ("" if words.endswith((".", "!", "?")) else ".") if words else ""

@@ -6,7 +6,6 @@ from functools import partial
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
     QAbstractItemView,
-    QComboBox,
     QDialog,
     QHBoxLayout,
     QHeaderView,
@@ -19,12 +18,14 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
+from app.choice import Choice
 from app.session import Session
 from core.edits.records import reset_limit
 from core.edits.standards import choose_profile, limit_from, own_limit
 from core.errors import EditRefused
 from core.model import Limit, Plan, Profile
 from core.tables.rules import KNOWN_WORDS, grouped, unit_words
+from core.text import sentence
 
 COLUMNS = ("Rule", "Limit", "Source", "Known")
 RULE = Qt.ItemDataRole.UserRole
@@ -39,7 +40,7 @@ class StandardsDialog(QDialog):
         self.setWindowTitle("Standards and limits")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.resize(900, 680)
-        self.profiles = QComboBox(self)
+        self.profiles = Choice(self)
         self.profiles.setAccessibleName("Standards profile")
         for profile in session.library.profiles:
             self.profiles.addItem(profile.name, profile.id)
@@ -60,7 +61,7 @@ class StandardsDialog(QDialog):
         self.value.setAccessibleName("Own limit")
         self.value.setFixedWidth(110)
         self.unit = QLabel(self)
-        self.others = QComboBox(self)
+        self.others = Choice(self)
         self.others.setAccessibleName("The same rule in other profiles")
         self.reset = QPushButton("As the profile says", self)
         self.problem = _words(self, "fieldProblem")
@@ -137,7 +138,7 @@ class StandardsDialog(QDialog):
             return
         plan, library = self._session.plan, self._session.library
         row = next(row for row in library.profile_of(plan.profile).limits if row.rule == rule)
-        self.told.setText(" ".join(part for part in (row.note, f"Source: {row.source}.", f"Rule: {rule}") if part))
+        self.told.setText(f"{sentence(row.note)} Source: {row.source}. Rule: {rule}.".strip())
         self.value.setText("" if row.value is None else f"{row.value:g}")
         self.value.setPlaceholderText("" if row.meanwhile is None else f"{row.meanwhile:g} stands in")
         self.unit.setText(unit_words(row.unit))

@@ -1,10 +1,9 @@
 """Below the sheet: what is wrong or missing, with a sign and a word for how bad it is; each leads to its subjects."""
 
 from collections.abc import Sequence
-from typing import Any
 
-from PySide6.QtCore import QAbstractTableModel, QModelIndex, QPersistentModelIndex, QPointF, QRectF, Qt, Signal
-from PySide6.QtGui import QIcon, QKeyEvent, QPainter, QPen, QPixmap, QPolygonF, QResizeEvent
+from PySide6.QtCore import Qt, Signal
+from PySide6.QtGui import QKeyEvent, QResizeEvent
 from PySide6.QtWidgets import (
     QAbstractItemView,
     QHBoxLayout,
@@ -16,124 +15,17 @@ from PySide6.QtWidgets import (
     QWidget,
 )
 
-from app.panels.tree_model import GROUPS
+from app.choice import Choice
+from app.panels.findings_model import COLUMNS, FindingsModel
 from app.session import Session
 from app.theme import Theme
-from core.analysis.results import Finding, Severity
-from core.tables.names import SEVERITY_ORDER, Names
-from core.text import counted
+from core.analysis.results import Finding
+from core.tables.names import SEVERITY_ORDER
+from core.text import counted, sentence
 
-Index = QModelIndex | QPersistentModelIndex
-WORDS: dict[Severity, str] = {"error": "Error", "warning": "Warning", "note": "Note"}
 NARROW_PX = 900
-COLUMNS = ("", "What", "Where", "Remedy")
-
-
-def severity_icon(severity: Severity, theme: Theme, size: int = 16, ratio: float = 2.0) -> QIcon:
-    """Triangle with a sign for an error, triangle for a warning, ring for a note: shapes differ, not only colours."""
-    pixmap = QPixmap(int(size * ratio), int(size * ratio))
-    pixmap.setDevicePixelRatio(ratio)
-    pixmap.fill(Qt.GlobalColor.transparent)
-    with QPainter(pixmap) as painter:
-        painter.setRenderHint(QPainter.RenderHint.Antialiasing)
-        if severity == "note":
-            painter.setPen(QPen(theme.colour("muted"), 1.4))
-            painter.setBrush(Qt.BrushStyle.NoBrush)
-            painter.drawEllipse(QRectF(2.5, 2.5, size - 5, size - 5))
-            painter.drawLine(QPointF(size / 2, size / 2 - 0.5), QPointF(size / 2, size - 5))
-            painter.drawPoint(QPointF(size / 2, 5.2))
-        else:
-            names = ("sign_error", "sign_error_line", "sign_error_text")
-            fill, line, sign = names if severity == "error" else ("sign", "sign_line", "sign_text")
-            painter.setPen(QPen(theme.colour(line), 1.2, j=Qt.PenJoinStyle.RoundJoin))
-            painter.setBrush(theme.colour(fill))
-            if severity == "error":
-                painter.drawPolygon(QPolygonF([QPointF(x * size / 16, y * size / 16) for x, y in OCTAGON]))
-            else:
-                painter.drawPolygon(QPolygonF([QPointF(size / 2, 1.5), QPointF(size - 1, 14), QPointF(1, 14)]))
-            pen = QPen(theme.colour(sign), 1.7)
-            pen.setCapStyle(Qt.PenCapStyle.RoundCap)
-            painter.setPen(pen)
-            top = 4.2 if severity == "error" else 6.0
-            painter.drawLine(QPointF(size / 2, top), QPointF(size / 2, 9.2))
-            painter.drawPoint(QPointF(size / 2, 11.7))
-    return QIcon(pixmap)
-
-
-OCTAGON = ((5, 1), (11, 1), (15, 5), (15, 11), (11, 15), (5, 15), (1, 11), (1, 5))
-
-
-class FindingsModel(QAbstractTableModel):
-    """Findings in order: errors, warnings, notes, then the waived ones."""
-
-    def __init__(self, theme: Theme, parent: QWidget) -> None:
-        super().__init__(parent)
-        self.rows: tuple[Finding, ...] = ()
-        self._where: tuple[str, ...] = ()
-        self.set_theme(theme)
-
-    def set_theme(self, theme: Theme) -> None:
-        self._theme = theme
-        self._icons = {severity: severity_icon(severity, theme) for severity in WORDS}
-
-    def show(self, findings: Sequence[Finding], names: Names) -> None:
-        rows = tuple(sorted(findings, key=lambda row: (bool(row.waived), SEVERITY_ORDER[row.severity])))
-        where = tuple(_where(row, names) for row in rows)
-        if rows == self.rows and where == self._where:
-            return
-        self.beginResetModel()
-        self.rows, self._where = rows, where
-        self.endResetModel()
-
-    def rowCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008 (Qt's own default)
-        return 0 if parent.isValid() else len(self.rows)
-
-    def columnCount(self, parent: Index = QModelIndex()) -> int:  # noqa: B008
-        return 0 if parent.isValid() else len(COLUMNS)
-
-    def headerData(
-        self, section: int, orientation: Qt.Orientation, role: int = int(Qt.ItemDataRole.DisplayRole)
-    ) -> Any:
-        if role == Qt.ItemDataRole.DisplayRole and orientation == Qt.Orientation.Horizontal:
-            return COLUMNS[section]
-        return None
-
-    def data(self, index: Index, role: int = int(Qt.ItemDataRole.DisplayRole)) -> Any:
-        row, column = self.rows[index.row()], index.column()
-        word = f"Waived {WORDS[row.severity].lower()}" if row.waived else WORDS[row.severity]
-        texts = (word, row.message, self._where[index.row()], row.remedy)
-        match role:
-            case Qt.ItemDataRole.DisplayRole:
-                return texts[column]
-            case Qt.ItemDataRole.DecorationRole if column == 0:
-                return self._icons[row.severity]
-            case Qt.ItemDataRole.ForegroundRole if row.waived or column >= 2:
-                return self._theme.colour("muted")
-            case Qt.ItemDataRole.ToolTipRole:
-                parts = [row.message, row.remedy, f"Rule: {row.code}"]
-                parts += [f"Source: {row.source}"] if row.source else []
-                parts += [f"Waived: {row.waived}"] if row.waived else []
-                return "\n".join(part for part in parts if part)
-            case Qt.ItemDataRole.AccessibleTextRole:
-                return f"{texts[0]}: {texts[column]}" if column == 1 else texts[column]
-        return None
-
-
-def _where(finding: Finding, names: Names) -> str:
-    told = [named(subject, names) for subject in finding.subjects[:3]]
-    return ", ".join(dict.fromkeys(told)) + ("…" if len(finding.subjects) > 3 else "")
-
-
-def named(record_id: str, names: Names) -> str:
-    """A record's name; of one without a name what it is, with its id."""
-    name = names(record_id)
-    if name != record_id:
-        return name
-    return next((f"{word} {name}" for name_of, _, word in GROUPS if _has(names, name_of, record_id)), name)
-
-
-def _has(names: Names, collection: str, record_id: str) -> bool:
-    return any(record.id == record_id for record in getattr(names.plan, collection))
+#: How they are grouped, in words.
+GROUPINGS = (("weight", "Worst first"), ("place", "By place"), ("rule", "By rule"))
 
 
 class FindingsTable(QTableView):
@@ -191,6 +83,11 @@ class FindingsPanel(QWidget):
         self.waive = QPushButton("Waive…", self)
         self.waive.setEnabled(False)
         self.waive.setToolTip("Set this finding aside with a reason; it is printed in the owner's book")
+        self.grouping = Choice(self)
+        self.grouping.setAccessibleName("Order of the findings")
+        self.grouping.setFixedWidth(130)
+        for by, words in GROUPINGS:
+            self.grouping.addItem(words, by)
         heading = QLabel("Findings", self)
         heading.setObjectName("paneHeading")
         bar = QHBoxLayout()
@@ -198,6 +95,7 @@ class FindingsPanel(QWidget):
         bar.setSpacing(12)
         bar.addWidget(heading)
         bar.addWidget(self.summary, 1)
+        bar.addWidget(self.grouping)
         bar.addWidget(self.remedy)
         bar.addWidget(self.waive)
         #: The whole of the finding that is current; a row has not room for every sentence.
@@ -221,6 +119,7 @@ class FindingsPanel(QWidget):
         self.table.clicked.connect(self._clicked)
         self.table.entered_key.connect(self._show_current)
         self.table.selectionModel().currentRowChanged.connect(self._current_changed)
+        self.grouping.currentIndexChanged.connect(self._analysis_changed)
         self.remedy.clicked.connect(self._remedy_clicked)
         self.waive.clicked.connect(self._waive_clicked)
         session.analysis_changed.connect(self._analysis_changed)
@@ -237,17 +136,17 @@ class FindingsPanel(QWidget):
 
     @property
     def current(self) -> Finding | None:
-        row = self.table.currentIndex().row()
-        return self.model.rows[row] if 0 <= row < len(self.model.rows) else None
+        return self.model.finding(self.table.currentIndex().row())
 
     def step(self, by: int) -> None:
         """Go to the next or the previous finding and show it."""
-        count = len(self.model.rows)
-        if not count:
+        rows = self.model.rows
+        if not rows:
             return
-        row = self.table.currentIndex().row()
-        new = (row + by) % count if row >= 0 else (0 if by > 0 else count - 1)
-        self.table.selectRow(new)
+        current = self.current
+        at = next((number for number, row in enumerate(rows) if row is current), None)
+        new = (0 if by > 0 else len(rows) - 1) if at is None else (at + by) % len(rows)
+        self.table.selectRow(self.model.line_of(rows[new]))
         self._show_current()
 
     def _analysis_changed(self, _analysis: object) -> None:
@@ -255,11 +154,15 @@ class FindingsPanel(QWidget):
         if analysis.provisional:
             return  # while something is dragged, findings stay
         was = self.current
-        self.model.show(analysis.findings, Names(analysis.plan))
-        if was is not None:
-            keys = [(row.code, row.subjects) for row in self.model.rows]
-            if (was.code, was.subjects) in keys:
-                self.table.selectRow(keys.index((was.code, was.subjects)))
+        self.model.show(analysis, self.grouping.currentData())
+        self.table.clearSpans()
+        for line in self.model.headings:
+            self.table.setSpan(line, 0, 1, len(COLUMNS))
+        same = (
+            row for row in self.model.rows if was is not None and (row.code, row.subjects) == (was.code, was.subjects)
+        )
+        if (row := next(same, None)) is not None:
+            self.table.selectRow(self.model.line_of(row))
         self.summary.setText(summary(analysis.findings))
         self.table.setVisible(bool(self.model.rows))
         self._empty.setVisible(not self.model.rows)
@@ -292,15 +195,10 @@ class FindingsPanel(QWidget):
 
 def sentences(finding: Finding) -> str:
     """What is wrong, what to do, where the limit comes from, why it was waived."""
-    told = [_sentence(finding.message), _sentence(finding.remedy)]
+    told = [sentence(finding.message), sentence(finding.remedy)]
     told += [f"Source: {finding.source}."] if finding.source else []
-    told += [f"Waived: {_sentence(finding.waived)}"] if finding.waived else []
+    told += [f"Waived: {sentence(finding.waived)}"] if finding.waived else []
     return " ".join(part for part in told if part)
-
-
-def _sentence(words: str) -> str:
-    words = words.strip()
-    return words[:1].upper() + words[1:] + ("" if words.endswith((".", "!", "?")) else ".") if words else ""
 
 
 def summary(findings: Sequence[Finding]) -> str:
