@@ -248,6 +248,11 @@ class Session(QObject):
         return self._full if self._estimate is None else self._estimate
 
     @property
+    def settled(self) -> Analysis | None:
+        """The newest full analysis of a committed plan: what a drag is compared with. None before the first."""
+        return self._full
+
+    @property
     def analysing(self) -> bool:
         """Whether a newer analysis is on its way."""
         return self._jobs.busy

@@ -20,6 +20,7 @@ from app.dialogs.files import Files
 from app.panels.facts import FactsPanel
 from app.panels.findings import FindingsPanel
 from app.panels.guide import GuideStrip
+from app.panels.live_cost import LiveCost
 from app.panels.look import panel_stylesheet
 from app.panels.outline import OutlinePanel
 from app.panels.pointer import Pointer
@@ -104,6 +105,7 @@ class Window(QMainWindow):
         self.status = StatusLine(self.desk, self)
         self.guide = GuideStrip(session, self)
         self.start = StartCard(self.view.viewport())
+        self.live_cost = LiveCost(session, self.view.viewport())
         self.setStatusBar(self.status)
 
     def _make_actions(self) -> None:

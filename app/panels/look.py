@@ -63,6 +63,8 @@ QPlainTextEdit:focus {{ border-color: {c["accent"]}; }}
 QPushButton#wireLine {{ text-align: left; border: none; border-radius: 4px; padding: 0; background: transparent; }}
 QPushButton#wireLine:hover {{ background: {c["hovered"]}; }}
 QPushButton#wireLine:focus {{ background: {c["hovered"]}; border: 1px solid {c["accent"]}; }}
+#liveCost {{ background: {c["base"]}; color: {c["ink"]}; border: 1px solid {c["accent"]}; border-radius: 6px;
+    padding: 5px 10px; font-weight: 600; }}
 #guideStrip {{ background: {c["alternate"]}; border-bottom: 1px solid {c["edge"]}; }}
 #guideHead {{ font-weight: 600; color: {c["ink"]}; }}
 #startCard {{ background: {c["base"]}; border: 1px solid {c["edge"]}; border-radius: 8px; }}
