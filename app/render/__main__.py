@@ -1,7 +1,8 @@
 """`python3 -m app.render < JOB`: the child process that turns pages into PDF files, without a screen.
 
-The job is a `RenderJob` as JSON on standard input. Exit code 0: all written; 1: a file could not be written or the job
-is none; 3: Qt is missing or cannot start. What went wrong is one sentence on standard error.
+The job is a `RenderJob` as JSON on standard input. Each file that is ready is told with a line on standard output. Exit
+code 0: all written; 1: a file could not be written or the job is none; 3: Qt is missing or cannot start. What went
+wrong is one sentence on standard error.
 """
 
 import os
@@ -43,6 +44,7 @@ def main() -> int:
         theme = Theme("print")
         for paper in job.papers:
             write_pdf(Path(paper.path), paper.pages, theme, paper.title)
+            print(Path(paper.path).name, flush=True)  # noqa: T201 (the parent process counts them)
     except (FontsMissing, FileProblem) as sentence:
         return fail(str(sentence), 1)
     del application

@@ -110,13 +110,16 @@ class SizingSheet(Value, frozen=True, kw_only=True):
 class SizingDesk:
     """The sizing problem of an analysis, solved once, for the sheets of several wires."""
 
-    def __init__(self, analysis: Analysis) -> None:
+    def __init__(self, analysis: Analysis, pulled: bool = True) -> None:
+        """Without `pulled` the sizes are those of the plan, whatever was pulled already."""
         self.analysis = analysis
+        self._pulled = pulled
 
     @cached_property
     def work(self) -> SizeProblem:
         a, plan = self.analysis, self.analysis.plan
-        pulled = {row.wire: row.section_mm2 for row in plan.as_pulled if row.section_mm2 is not None and not row.spare}
+        entries = plan.as_pulled if self._pulled else ()
+        pulled = {row.wire: row.section_mm2 for row in entries if row.section_mm2 is not None and not row.spare}
         lengths = {channel: path.length_mm for channel, path in a.paths.items()}
         return SizeProblem(
             plan.circuits, plan.devices, plan.wire_kinds, plan.channels, a.wires, a.routes, a.loads, lengths,

@@ -273,16 +273,7 @@ def place_picture(
 ) -> tuple[Plan, str]:
     """Place picture under a surface; its bytes are kept once, however often it is placed."""
     surface: Surface = get(plan, "surfaces", surface_id)
-    if not data:
-        refuse(f"The picture for {surface.name} is empty.")
-    if len(data) > PICTURE_BYTES:
-        refuse(
-            f"The picture for {surface.name} has {len(data) / 2**20:.1f} MB; at most {PICTURE_BYTES / 2**20:.0f} MB "
-            "are kept. Reduce it first."
-        )
-    image_id = f"img-{sha256(data).hexdigest()[:32]}"
-    if image_id not in ids(plan):
-        plan, _ = _with_image(plan, image_id, data, media_type)
+    plan, image_id = stored_image(plan, data, media_type, f"The picture for {surface.name}")
     chosen = name_or(name, "Picture", (other.name for other in plan.pictures))
     return _drawn(
         plan,
@@ -296,7 +287,18 @@ def place_picture(
     )
 
 
-def _with_image(plan: Plan, image_id: str, data: bytes, media_type: str) -> tuple[Plan, str]:
+def stored_image(plan: Plan, data: bytes, media_type: str, what: str) -> tuple[Plan, str]:
+    """The plan with the picture's bytes, kept once however often they are shown, and their id. Refuses what is no
+    PNG or JPEG, is empty or too large, naming `what`."""
+    if not data:
+        refuse(f"{what} is empty.")
+    if len(data) > PICTURE_BYTES:
+        refuse(
+            f"{what} has {len(data) / 2**20:.1f} MB; at most {PICTURE_BYTES / 2**20:.0f} MB are kept. Reduce it first."
+        )
     if media_type not in ("image/png", "image/jpeg"):
         refuse(f"A picture must be PNG or JPEG; this one is {media_type}.")
+    image_id = f"img-{sha256(data).hexdigest()[:32]}"
+    if image_id in ids(plan):
+        return plan, image_id
     return add(plan, "images", made(Image, id=image_id, media_type=media_type, data=data)), image_id

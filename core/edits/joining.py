@@ -263,6 +263,7 @@ class _Join:
             ("devices", ("at_mm",)),
             ("earth_points", ("at_mm",)),
             ("pictures", ("at_mm",)),
+            ("photos", ("at_mm",)),
         ):
             changed = []
             for record in getattr(plan, collection):

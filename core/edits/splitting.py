@@ -134,7 +134,8 @@ class _Split:
 
     def _records(self, plan: Plan, goes: tuple[Corner, ...], fresh: str) -> Plan:
         outline = tuple(corner.at_mm for corner in goes)
-        for collection in (*OUTLINED, *LINED, "devices", "earth_points", "pictures", "dimensions", "channels"):
+        for collection in (*OUTLINED, *LINED, "devices", "earth_points", "pictures", "photos", "dimensions",
+                           "channels"):  # fmt: skip
             changed = []
             for record in getattr(plan, collection):
                 if getattr(record, "surface", None) != self.surface.id:

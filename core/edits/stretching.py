@@ -202,6 +202,7 @@ class Carrier:
         plan = self._placed(plan, "devices", "surface", ("at_mm",))
         plan = self._placed(plan, "earth_points", "surface", ("at_mm",))
         plan = self._placed(plan, "pictures", "surface", ("at_mm",))
+        plan = self._placed(plan, "photos", "surface", ("at_mm",))
         plan = self._placed(plan, "dimensions", "surface", ("from_mm", "to_mm"))
         plan = self._placed(plan, "penetrations", "a", ("a_mm",))
         plan = self._placed(plan, "penetrations", "b", ("b_mm",))

@@ -5,7 +5,8 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+import time
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -14,7 +15,7 @@ from msgspec.structs import replace
 
 import core
 from core.analysis.analysis import Analysis
-from core.errors import FileProblem
+from core.errors import FileProblem, LoomwrightError
 from core.exports.csv_file import csv_bytes
 from core.exports.dxf_file import dxf_bytes
 from core.exports.svg_file import svg_bytes
@@ -24,11 +25,13 @@ from core.pages.imprint import imprint
 from core.pages.job import PaperJob, RenderJob, encode_job
 from core.pages.marks import Page
 from core.pages.paper import Choices
-from core.pages.papers import FOLD_OUT, PAPERS
+from core.pages.papers import ABOUT, FOLD_OUT, PAPERS
 from core.tables.all import TABLES
 
 #: A PDF of a coach takes a second or two; a child that needs longer than this hangs.
 CHILD_SECONDS = 300
+#: How often it is asked whether to stop while PDFs are made.
+POLL_S = 0.1
 #: What `app.render` returns where Qt is missing or cannot start.
 QT_MISSING = 3
 
@@ -41,22 +44,60 @@ class Written:
     without_pdf: str = ""
 
 
+class Stopped(LoomwrightError):
+    """Somebody did not want to wait for the papers; nothing was written."""
+
+
+#: Is told how far it is: what is being made, how many steps are done, how many there are. True stops it.
+Progress = Callable[[str, int, int], bool]
+
+
 def write_papers(
-    analysis: Analysis, out: Path, names: Sequence[str], date: str, choices: Choices | None = None
+    analysis: Analysis,
+    out: Path,
+    names: Sequence[str],
+    date: str,
+    choices: Choices | None = None,
+    progress: Progress | None = None,
 ) -> Written:
     """Write the papers of these names (keys of PAPERS) into the folder `out`, which is made where it is missing.
 
     Everything is written beside first; a failure leaves `out` as it was. Where Qt is missing the rest is written and
-    the result says so. Raises FileProblem for a folder or a file that cannot be written.
+    the result says so. `progress` is called on this thread between two papers and while PDFs are made. Raises
+    FileProblem for a folder or a file that cannot be written, Stopped where `progress` said so.
     """
     about = replace(imprint(analysis.plan, date), choices=choices or Choices())
+    told = _Told(progress, 2 * len(names))
     with _beside(out) as folder:
-        pages = {name: PAPERS[name](analysis, about) for name in names}
+        pages: dict[str, tuple[Page, ...]] = {}
         for name in names:
+            told.step(ABOUT[name].title)
+            pages[name] = PAPERS[name](analysis, about)
             for suffix, data in _exports(name, analysis, pages[name]):
                 (folder / f"{name}{suffix}").write_bytes(data)
-        without_pdf = _render(folder, pages)
+        told.step("PDF files")
+        without_pdf = _render(folder, pages, told)
+        told.step("PDF files", done=2 * len(names))
         return Written(_move(folder, out), without_pdf)
+
+
+class _Told:
+    """Counts the steps and tells them; raises Stopped where nobody wants to wait any more."""
+
+    def __init__(self, progress: Progress | None, steps: int) -> None:
+        self._progress, self._steps, self._done = progress, steps, 0
+
+    def step(self, what: str, done: int | None = None) -> None:
+        """`what` is begun; the step before it is done."""
+        if self._progress is not None and self._progress(what, self._done if done is None else done, self._steps):
+            raise Stopped("The papers were stopped; nothing was written.")
+        if done is None:
+            self._done += 1
+
+    def waiting(self, what: str) -> None:
+        """Ask whether to stop, nothing done since."""
+        if self._progress is not None and self._progress(what, self._done, self._steps):
+            raise Stopped("The papers were stopped; nothing was written.")
 
 
 def _exports(name: str, analysis: Analysis, pages: tuple[Page, ...]) -> Iterator[tuple[str, bytes]]:
@@ -99,8 +140,8 @@ def _remove(folders: Sequence[Path]) -> None:
             return
 
 
-def _render(folder: Path, pages: dict[str, tuple[Page, ...]]) -> str:
-    """Have the child make the PDFs; returns why there are none. Raises FileProblem when it fails otherwise."""
+def _render(folder: Path, pages: dict[str, tuple[Page, ...]], told: _Told) -> str:
+    """Have the child make the PDFs; returns why there are none. Raises FileProblem when it fails otherwise, Stopped."""
     job = RenderJob(
         papers=tuple(
             PaperJob(path=str(folder / f"{name}.pdf"), title=made[0].title, pages=made) for name, made in pages.items()
@@ -109,26 +150,49 @@ def _render(folder: Path, pages: dict[str, tuple[Page, ...]]) -> str:
     root = str(Path(core.__file__).resolve().parent.parent)
     search = os.pathsep.join(filter(None, (root, os.environ.get("PYTHONPATH", ""))))
     environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "PYTHONPATH": search}
-    try:
-        child = subprocess.run(
-            [sys.executable, "-m", "app.render"],
-            input=encode_job(job),
-            capture_output=True,
-            env=environment,
-            timeout=CHILD_SECONDS,
-            check=False,
+    # Files instead of pipes: nobody has to read along for the child to go on, so this can ask whether to stop.
+    with tempfile.TemporaryFile() as asked, tempfile.TemporaryFile() as said, tempfile.TemporaryFile() as failed:
+        asked.write(encode_job(job))
+        asked.seek(0)
+        child = subprocess.Popen(
+            [sys.executable, "-m", "app.render"], stdin=asked, stdout=said, stderr=failed, env=environment
         )
-    except subprocess.TimeoutExpired:
-        raise FileProblem(f"making the PDFs took longer than {CHILD_SECONDS} s and was stopped") from None
+        try:
+            _wait(child, folder, told)
+        finally:
+            if child.poll() is None:
+                child.kill()
+                child.wait()
+        failed.seek(0)
+        sentences = failed.read().decode(errors="replace").strip().splitlines()
     if child.returncode == 0:
         return ""
-    told = child.stderr.decode(errors="replace").strip().splitlines()
-    sentence = told[-1] if told else f"the program that makes PDFs ended with code {child.returncode}"
+    sentence = sentences[-1] if sentences else f"the program that makes PDFs ended with code {child.returncode}"
     if child.returncode == QT_MISSING:
         for pdf in folder.glob("*.pdf"):
             pdf.unlink()
         return sentence
     raise FileProblem(f"the PDFs could not be made: {sentence}")
+
+
+def _wait(child: "subprocess.Popen[bytes]", folder: Path, told: _Told) -> None:
+    """Until the child has ended, telling each PDF as it appears. Raises FileProblem where it takes too long."""
+    seen = 0
+    until = time.monotonic() + CHILD_SECONDS
+    while True:
+        try:
+            child.wait(POLL_S)
+        except subprocess.TimeoutExpired:
+            pass
+        else:
+            return
+        if time.monotonic() > until:
+            raise FileProblem(f"making the PDFs took longer than {CHILD_SECONDS} s and was stopped")
+        files = len(list(folder.glob("*.pdf")))
+        for _ in range(files - seen):
+            told.step("PDF files")
+        seen = files
+        told.waiting("PDF files")
 
 
 def _move(folder: Path, out: Path) -> tuple[Path, ...]:

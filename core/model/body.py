@@ -184,11 +184,15 @@ class KeepOutZone(Record, frozen=True, kw_only=True):
 
 
 class CloseOut(Record, frozen=True, kw_only=True):
-    """State of a panel: open, or closed on a day by somebody, with a typed reason where checks were overridden."""
+    """State of a panel: what was looked at and ticked, open or closed on a day by somebody, with a typed reason where
+    checks were overridden. `overridden` are the checks that were not done then, in words."""
 
+    labels_done: bool = False
+    secured_done: bool = False
     closed_on: str = ""
     closed_by: Name = ""
     override_reason: Note = ""
+    overridden: tuple[str, ...] = ()
 
 
 class Panel(Record, frozen=True, kw_only=True):

@@ -37,6 +37,7 @@ class WireKind(Record, frozen=True, kw_only=True):
     sizes: Annotated[tuple[WireSize, ...], Meta(min_length=1)]
     spools_m: tuple[Annotated[float, Meta(gt=0)], ...] = (25.0, 50.0, 100.0)
     standard: Name = ""
+    supplier: Name = ""
     source: str
     known: HowKnown
 
@@ -62,6 +63,7 @@ class TapeKind(Record, frozen=True, kw_only=True):
     tacky: bool = False
     #: For a roll, in the money of the plan.
     price: Annotated[float, Meta(ge=0)] | None = None
+    supplier: Name = ""
     source: str
     known: HowKnown
 
@@ -74,6 +76,7 @@ class ConduitKind(Record, frozen=True, kw_only=True):
     split: bool = False
     #: For a metre, in the money of the plan.
     price: Annotated[float, Meta(ge=0)] | None = None
+    supplier: Name = ""
     source: str
     known: HowKnown
 
@@ -88,6 +91,7 @@ class GrommetKind(Record, frozen=True, kw_only=True):
     pack: Annotated[int, Meta(ge=1)] = 1
     #: For a piece, in the money of the plan.
     price: Annotated[float, Meta(ge=0)] | None = None
+    supplier: Name = ""
     source: str
     known: HowKnown
 
@@ -100,10 +104,13 @@ class FixingKind(Record, frozen=True, kw_only=True):
     kind: FixingKindName
     largest_bundle_mm: Annotated[float, Meta(gt=0)]
     hole_mm: float | None = None
+    #: Of a cable tie.
+    width_mm: Annotated[float, Meta(gt=0)] | None = None
     #: Pieces sold together.
     pack: Annotated[int, Meta(ge=1)] = 1
     #: For a piece, in the money of the plan.
     price: Annotated[float, Meta(ge=0)] | None = None
+    supplier: Name = ""
     source: str
     known: HowKnown
 

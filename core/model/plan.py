@@ -17,6 +17,7 @@ from core.model.body import (
     Panel,
     Penetration,
     Picture,
+    Point,
     Rib,
     Seam,
     Surface,
@@ -34,6 +35,7 @@ from core.model.ids import (
     Name,
     Note,
     PanelId,
+    SurfaceId,
     WireKindId,
     WrapStyleId,
 )
@@ -65,7 +67,8 @@ class Assumptions(Record, frozen=True, kw_only=True):
     #: End at a fuse block, panelboard or bus bar, where wires are dressed to their ways.
     panel_allowance_mm: Annotated[float, Meta(ge=0)] = 300.0
     service_loop_mm: Annotated[float, Meta(ge=0)] = 50.0
-    drip_loop_mm: Annotated[float, Meta(ge=0)] = 0.0
+    #: Wherever a wire comes in from outside (common practice, no source).
+    drip_loop_mm: Annotated[float, Meta(ge=0)] = 100.0
     tolerance_percent: Annotated[float, Meta(ge=0, le=50)] = 3.0
     #: The measuring tolerance is never less than this.
     tolerance_least_mm: Annotated[float, Meta(ge=0)] = 100.0
@@ -79,6 +82,8 @@ class Assumptions(Record, frozen=True, kw_only=True):
     spares_percent: Annotated[float, Meta(ge=0)] = 10.0
     #: The shop's own rate, for wrapping a metre of bundle closely.
     wrap_minutes_per_m: Annotated[float, Meta(ge=0)] = 4.0
+    #: Who sells what nobody else is named for.
+    supplier: Name = ""
 
 
 class Vehicle(Record, frozen=True, kw_only=True):
@@ -113,9 +118,12 @@ class AsPulled(Record, frozen=True, kw_only=True):
     wire: Id
     channels: tuple[ChannelId, ...] = ()
     section_mm2: float | None = None
-    length_mm: float | None = None
+    #: As used, from lug to lug: what was cut off at the ends does not count.
+    length_mm: Annotated[float, Meta(ge=0)] | None = None
     spare: bool = False
     on: str = ""
+    by: Name = ""
+    note: Note = ""
 
 
 class TestResult(Record, frozen=True, kw_only=True):
@@ -130,14 +138,28 @@ class TestResult(Record, frozen=True, kw_only=True):
     passed: bool
     on: str = ""
     by: Name = ""
+    note: Note = ""
 
 
 class Photo(Record, frozen=True, kw_only=True):
+    """A photo of the work: of the wall behind a panel, and pinned to `at_mm` of a surface where it has one."""
+
     id: Id
     image: ImageId
     panel: PanelId | None = None
+    surface: SurfaceId | None = None
+    at_mm: Point = (0.0, 0.0)
     caption: Note = ""
     taken_on: str = ""
+
+
+class Supply(Record, frozen=True, kw_only=True):
+    """Who sells an item of the shopping list, by the item's words there; wins over the supplier of its kind."""
+
+    id: Id
+    item: Name
+    supplier: Name
+    order_number: Name = ""
 
 
 class StockSpool(Record, frozen=True, kw_only=True):
@@ -210,6 +232,7 @@ class Plan(Record, frozen=True, kw_only=True, weakref=True):
     test_results: tuple[TestResult, ...] = ()
     photos: tuple[Photo, ...] = ()
     spools: tuple[StockSpool, ...] = ()
+    supplies: tuple[Supply, ...] = ()
     revisions: tuple[Revision, ...] = ()
     variants: tuple[Variant, ...] = ()
 
@@ -251,6 +274,7 @@ COLLECTIONS: tuple[str, ...] = (
     "test_results",
     "photos",
     "spools",
+    "supplies",
     "revisions",
     "variants",
 )

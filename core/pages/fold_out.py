@@ -4,9 +4,10 @@ from itertools import chain
 from math import ceil, floor, log10
 
 from core.analysis.analysis import Analysis
+from core.errors import LoomwrightError
 from core.pages.fold_out_column import column
 from core.pages.marks import AnyMark, AreaMark, LineMark, Page, TextMark
-from core.pages.paper import Imprint, Paper, paper
+from core.pages.paper import LONGEST_MM, Imprint, Paper, paper
 from core.pages.sheet import sheet_marks
 from core.pages.tiles import check_tiles, tiled
 from core.pages.transform import Rect, bounds, moved
@@ -23,6 +24,8 @@ RULER_MM = 5.0
 RULER_GAP_MM = 3.0
 #: A finer scale than this needs the next larger paper.
 COARSEST_ON_A2 = 25.0
+#: Scale of the plan in tiles, where none is asked for.
+TILED_SCALE = 10.0
 EMPTY = "Nothing is drawn yet."
 
 
@@ -32,13 +35,38 @@ def sheet_drawing(analysis: Analysis, scale: float = 20.0) -> tuple[AnyMark, ...
 
 
 def fold_out_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
-    """One page, on A2 where 1 : 25 or finer fits there, otherwise on A1."""
+    """One page: on A2 where 1 : 25 or finer fits there, otherwise on A1; at a scale that is asked for on the smallest
+    paper that takes it, or on one of its own size for a plotter.
+
+    Raises LoomwrightError where that would be longer than a PDF page can be.
+    """
+    asked = imprint.choices.scale
+    if asked:
+        return (fold_out_page(analysis, imprint, _paper_for(analysis, asked), asked),)
     chosen = paper("A2", "landscape")
     scale = best_scale(analysis, chosen)
     if scale > COARSEST_ON_A2:
         chosen = paper("A1", "landscape")
         scale = best_scale(analysis, chosen)
     return (fold_out_page(analysis, imprint, chosen, scale),)
+
+
+def _paper_for(analysis: Analysis, scale: float) -> Paper:
+    box = bounds(sheet_drawing(analysis, scale))
+    wide, high = (box.width / scale, box.height / scale) if box is not None else (0.0, 0.0)
+    for name in ("A3", "A2", "A1", "A0"):
+        on = paper(name, "landscape")
+        area = _drawing_area(on)
+        if wide <= area.width and high <= area.height:
+            return on
+    spare = _drawing_area(Paper(name="plot", width_mm=0.0, height_mm=0.0))
+    on = Paper(name="plot", width_mm=wide - spare.width, height_mm=high - spare.height)
+    if max(on.width_mm, on.height_mm) > LONGEST_MM:
+        raise LoomwrightError(
+            f"At 1 : {scale:g} the fold-out plan is {on.width_mm / 1000:.1f} m wide; a PDF page ends at "
+            f"{LONGEST_MM / 1000:.1f} m. Choose a coarser scale, or the plan in tiles."
+        )
+    return on
 
 
 def best_scale(analysis: Analysis, on: Paper) -> float:
@@ -97,7 +125,20 @@ def fold_out_tiles(analysis: Analysis, imprint: Imprint, on: Paper, scale: float
     title = f"Fold-out plan 1 : {scale:g}"
     wide, high = _ground(analysis)
     check_tiles(wide / scale, high / scale, on, imprint, title)
-    return tiled(moved(sheet_drawing(analysis, scale), 1 / scale, 0, 0), on, imprint, title)
+    return tiled(moved(sheet_drawing(analysis, scale), 1 / scale, 0, 0), on, imprint, title, skip_empty=True)
+
+
+def tiled_fold_out_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
+    """The fold-out plan in tiles on the usual paper, at 1 : 10 or as asked for; coarser where that is too many."""
+    on = paper(imprint.choices.paper, "landscape")
+    asked = imprint.choices.scale or TILED_SCALE
+    for scale in (asked, *(float(step) for step in SCALES if step > asked)):
+        try:
+            return fold_out_tiles(analysis, imprint, on, scale) or fold_out_pages(analysis, imprint)
+        except LoomwrightError:
+            if imprint.choices.scale:
+                raise
+    return fold_out_pages(analysis, imprint)
 
 
 def _column_mm(on: Paper) -> float:

@@ -24,8 +24,9 @@ TITLE = "Formboard"
 WORDS_MM = 4.3
 #: A mark every so far along a run, so that tiles can be checked against each other.
 RULE_MM = 100.0
-#: Of the overview: distance of two lanes, and what a bundle is drawn wider than true.
+#: Of the overview: least and most distance of two lanes.
 PITCH_MM = 9.0
+MOST_PITCH_MM = 15.0
 NAME_MM = 3.3
 LEGEND_MM = 9.0
 #: A coarser scale than this, or lanes nearer together, need the next larger paper.
@@ -50,7 +51,7 @@ def formboard_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
                        font="label_medium")  # fmt: skip
     marks = (*_overview(analysis, made, area, scale, pitch), legend)
     overview = Leaf(on, f"{TITLE}: overview", marks, f"1 : {scale:g} along")
-    return bound((overview, *table_leaves(stations(analysis), usual, imprint)), imprint)
+    return bound((overview, *table_leaves(stations(analysis), usual, imprint, follows=True)), imprint)
 
 
 def formboard_tiles(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
@@ -79,7 +80,7 @@ def _fit(made: tuple[Board, ...], area: Rect) -> tuple[float, float]:
     wide = max(x for x, _ in points) - min(x for x, _ in points)
     lanes = (max(y for _, y in points) - min(y for _, y in points)) / LANE_MM + 2
     scale = next((s for s in SCALES if wide / s <= area.width - 45), SCALES[-1])
-    return float(scale), min(PITCH_MM, area.height / lanes)
+    return float(scale), min(MOST_PITCH_MM, area.height / lanes)
 
 
 def _overview(analysis: Analysis, made: tuple[Board, ...], area: Rect, scale: float, pitch: float) -> list[AnyMark]:

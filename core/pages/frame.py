@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from core.pages.imprint import PLANNING_AID, SIDES
+from core.pages.imprint import PLANNING_AID, SIDES, brief_cautions
 from core.pages.lettering import fitted, lines, text_mark, width_mm
 from core.pages.marks import AnyMark, AreaMark, LineMark
 from core.pages.paper import Imprint, Paper
@@ -25,11 +25,14 @@ class Frame:
     top: float
 
 
-def frame(paper: Paper, imprint: Imprint, title: str, page: int, pages: int, *, scale: str = "") -> Frame:
-    """Heading at the top, title block at the bottom. A page with a `scale` also gets the 100 mm bar."""
+def frame(
+    paper: Paper, imprint: Imprint, title: str, page: int, pages: int, *, scale: str = "", brief: bool = False
+) -> Frame:
+    """Heading at the top, title block at the bottom. A page with a `scale` also gets the 100 mm bar; on a `brief` one
+    a line stands for the cautions, which are told in full on the first page."""
     left, right = paper.margin_mm, paper.width_mm - paper.margin_mm
     top, marks = _heading(paper, imprint, title, left, right)
-    bottom, block = title_block(paper, imprint, page, pages, left, right, scale)
+    bottom, block = title_block(paper, imprint, page, pages, left, right, scale, brief)
     return Frame(marks=(*marks, *block), left=left, bottom=bottom, right=right, top=top)
 
 
@@ -53,7 +56,14 @@ def _heading(
 
 
 def title_block(
-    paper: Paper, imprint: Imprint, page: int, pages: int, left: float, right: float, scale: str = ""
+    paper: Paper,
+    imprint: Imprint,
+    page: int,
+    pages: int,
+    left: float,
+    right: float,
+    scale: str = "",
+    brief: bool = False,
 ) -> tuple[float, tuple[AnyMark, ...]]:
     """The block at the foot of a page, from `left` to `right`; returns its upper end and its marks."""
     marks: list[AnyMark] = []
@@ -77,7 +87,8 @@ def title_block(
         fields.insert(1, ("Scale", scale))
     marks += field_row(fields, left, y, right)
     y += 9.0
-    caution_marks, y = caution_block(imprint.cautions, left, y, right)
+    cautions = brief_cautions(imprint.cautions) if brief else imprint.cautions
+    caution_marks, y = caution_block(cautions, left, y, right)
     marks += caution_marks
     marks.append(LineMark(style="rule", points_mm=((left, y), (right, y))))
     return y, tuple(marks)

@@ -16,8 +16,8 @@ BATTERY = (
 )
 GAS = "Gas: keep wires clear of lines and lockers; gas work is for licensed fitters."
 AIRBAG = "Airbags: never route or drill near airbags, seat-belt tensioners or their wiring."
-FUEL = "Keep clear of fuel and brake lines; look behind before drilling."
-DRILLING = "Before drilling: check both sides, keep off structural members, deburr, paint, fit the grommet."
+FUEL = "Fuel and brake lines: keep clear; look behind before drilling."
+DRILLING = "Drilling: check both sides first, keep off structural members, deburr, paint, fit the grommet."
 
 
 def cautions(plan: Plan) -> tuple[str, ...]:
@@ -33,6 +33,16 @@ def cautions(plan: Plan) -> tuple[str, ...]:
         (bool(plan.pass_throughs or plan.penetrations or plan.metal_edges), DRILLING),
     )
     return tuple(text for holds, text in asked if holds)
+
+
+def brief_cautions(cautions: tuple[str, ...]) -> tuple[str, ...]:
+    """One line for the pages after the first: mains in words, the others by name."""
+    if not cautions:
+        return ()
+    names = [text.partition(":")[0].lower() for text in cautions]
+    named = f"{', '.join(names[:-1])} and {names[-1]}" if len(names) > 1 else names[0]
+    mains = "Mains work is for a licensed electrician. " if MAINS in cautions else ""
+    return (f"{mains}The cautions on page 1 hold here too: {named}.",)
 
 
 def imprint(plan: Plan, date: str) -> Imprint:

@@ -12,7 +12,8 @@ from core.pages.paper import Imprint, Paper
 class Leaf:
     """One page: its marks lie inside the frame. A `scale` in words brings the bar that proves the print.
 
-    A leaf without a frame (`bare`) brings its own edges: a tile, a sheet of labels.
+    A leaf without a frame (`bare`) brings its own edges: a tile, a sheet of labels. A `brief` one points to the
+    cautions of the first page.
     """
 
     paper: Paper
@@ -20,11 +21,12 @@ class Leaf:
     marks: tuple[AnyMark, ...]
     scale: str = ""
     bare: bool = False
+    brief: bool = False
 
 
-def blank(paper: Paper, imprint: Imprint, title: str, scale: str = "") -> Frame:
+def blank(paper: Paper, imprint: Imprint, title: str, scale: str = "", brief: bool = False) -> Frame:
     """The frame a leaf will get, to know the free area."""
-    return frame(paper, imprint, title, 1, 1, scale=scale)
+    return frame(paper, imprint, title, 1, 1, scale=scale, brief=brief)
 
 
 def bound(leaves: Iterable[Leaf], imprint: Imprint) -> tuple[Page, ...]:
@@ -34,7 +36,8 @@ def bound(leaves: Iterable[Leaf], imprint: Imprint) -> tuple[Page, ...]:
     for number, leaf in enumerate(leaves, start=1):
         around: tuple[AnyMark, ...] = ()
         if not leaf.bare:
-            around = frame(leaf.paper, imprint, leaf.title, number, len(leaves), scale=leaf.scale).marks
+            made = frame(leaf.paper, imprint, leaf.title, number, len(leaves), scale=leaf.scale, brief=leaf.brief)
+            around = made.marks
         pages.append(
             Page(
                 width_mm=leaf.paper.width_mm,

@@ -8,7 +8,7 @@ from core.pages.marks import AnyMark, AreaMark, ImageMark, LineMark, Page
 from core.pages.paper import Imprint, paper
 from core.pages.sheet_placement import upright
 from core.pages.sheet_things import pixels
-from core.pages.table_pages import flowing_leaves, table_leaves
+from core.pages.table_pages import flowing_leaves
 from core.pages.transform import Rect
 from core.tables.closing import close_out_sheet
 from core.tables.fuse_map import fuse_map
@@ -32,7 +32,7 @@ def owners_book_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
     for title, tables, always in _chapters(analysis):
         kept = [table for table in tables if table.rows or always]
         if kept:
-            leaves = flowing_leaves(title, kept, on, imprint) if len(kept) > 1 else table_leaves(kept[0], on, imprint)
+            leaves = flowing_leaves(title, kept, on, imprint, follows=True)
             chapters.append((title, leaves))
     photos = _photo_leaves(analysis, imprint)
     if photos:

@@ -35,6 +35,8 @@ TITLE = "Panel map"
 SCALE = 10.0
 #: Added to a panel at full size for dimensions, title and cautions.
 FULL_ROOM_MM = (90.0, 150.0)
+#: Names of channels: on a page, and on a board of full size that is read standing.
+LETTERS_MM, FULL_LETTERS_MM = 3.6, 12.0
 #: Spacing of the hatch on paper.
 HATCH_MM = 2.2
 
@@ -48,7 +50,7 @@ def panel_map_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
         on, scale = _paper(it, imprint)
         leaves.append(_leaf(replace(it, scale=scale), panel, bands, on, imprint))
         lines = band_list(panel, it.view, bands, skin_screw_mm(it.surface))
-        leaves += table_leaves(lines, paper(imprint.choices.paper, "landscape"), imprint)
+        leaves += table_leaves(lines, paper(imprint.choices.paper, "landscape"), imprint, follows=True)
     return bound(leaves, imprint) if leaves else nothing_yet(TITLE, imprint)
 
 
@@ -115,7 +117,8 @@ def panel_map_marks(it: SurfaceView, panel: Panel, bands: tuple[Band, ...], area
         letters.take_line((*outline, outline[0]), 0.4 * k)
     for band, outline in sorted(outlines, key=lambda row: -_size(row[1])):
         words = f"{band.channel}: WAY UNKNOWN" if band.kind == "bay" else band.channel
-        marks += letters.at(centre(outline), words, band.channel, 3.6, gap_mm=2.4)
+        size = LETTERS_MM if k > 1 else FULL_LETTERS_MM
+        marks += letters.at(centre(outline), words, band.channel, size, gap_mm=size * 0.7)
     marks += datum_flags(it)
     dx, dy = shift(it, area)
     box = it.box

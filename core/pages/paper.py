@@ -44,13 +44,15 @@ def paper(name: str = "A4", orientation: Orientation = "portrait", margin_mm: fl
 
 class Choices(msgspec.Struct, frozen=True, kw_only=True):
     """How this printing was asked for: the usual paper (a key of SIZES), the sheet of labels (a key of
-    `label_sheets.SHEETS`; "" takes the usual one for the paper), and its first free label, from 1 on row by row."""
+    `label_sheets.SHEETS`; "" takes the usual one for the paper), its first free label, from 1 on row by row, and the
+    scale 1 : `scale` of the fold-out plan (0 takes the finest that fits)."""
 
     paper: str = "A4"
     label_sheet: str = ""
     label_style: Literal["flag", "wrap"] = "flag"
     label_qr: bool = True
     first_label: int = 1
+    scale: float = 0.0
 
 
 class Imprint(msgspec.Struct, frozen=True, kw_only=True):

@@ -6,6 +6,7 @@ each with its candidate places from best to worst.
 
 from collections.abc import Iterable, Sequence
 from math import cos, floor, hypot, radians, sin
+from typing import NamedTuple
 
 from core.model import Point
 
@@ -68,22 +69,55 @@ def bounds(points: Iterable[Point]) -> tuple[float, float, float, float]:
     return min(xs), min(ys), max(xs), max(ys)
 
 
+#: Rectangles that only touch share no area.
+TOUCH_MM = 1e-9
+
+
+class _Taken(NamedTuple):
+    """A quadrilateral with its upright bounds, by which most of what lies elsewhere is told at once."""
+
+    left: float
+    low: float
+    right: float
+    high: float
+    quad: Quad
+    is_upright: bool
+
+
+def _taken(quad: Quad) -> _Taken:
+    left, low, right, high = bounds(quad)
+    (x0, y0), (x1, y1), (x2, y2), (x3, y3) = quad
+    return _Taken(left, low, right, high, quad, y0 == y1 and x1 == x2 and y2 == y3 and x3 == x0)
+
+
+def _is_clear(one: _Taken, others: Iterable[_Taken]) -> bool:
+    """Whether none of the others shares an area with it."""
+    left, low, right, high = one.left + TOUCH_MM, one.low + TOUCH_MM, one.right - TOUCH_MM, one.high - TOUCH_MM
+    for other in others:
+        if other[0] >= right or other[2] <= left or other[1] >= high or other[3] <= low:
+            continue
+        if (one.is_upright and other.is_upright) or overlap(one.quad, other.quad):
+            return False
+    return True
+
+
 class Room:
     """What is taken on the sheet, in a grid of squares of `cell_mm`. What covers very many squares stands beside it:
     a plan may be a thousand kilometres long, and the grid must not be."""
 
     def __init__(self, cell_mm: float) -> None:
         self._cell_mm = cell_mm
-        self._cells: dict[tuple[int, int], list[Quad]] = {}
-        self._large: list[Quad] = []
+        self._cells: dict[tuple[int, int], list[_Taken]] = {}
+        self._large: list[_Taken] = []
 
     def take(self, quad: Quad) -> None:
         cells = self._covered(quad)
+        one = _taken(quad)
         if cells is None:
-            self._large.append(quad)
+            self._large.append(one)
             return
         for cell in cells:
-            self._cells.setdefault(cell, []).append(quad)
+            self._cells.setdefault(cell, []).append(one)
 
     def take_line(self, points: Sequence[Point], wide: float) -> None:
         """Take a polyline, cut in pieces so that a long slanted one does not fill the grid."""
@@ -103,19 +137,13 @@ class Room:
                 )
 
     def is_free(self, quad: Quad) -> bool:
-        if any(overlap(quad, other) for other in self._large):
+        one = _taken(quad)
+        if not _is_clear(one, self._large):
             return False
         cells = self._covered(quad)
         if cells is None:
-            return not any(overlap(quad, other) for row in self._cells.values() for other in row)
-        seen: set[int] = set()
-        for cell in cells:
-            for other in self._cells.get(cell, ()):
-                if id(other) not in seen:
-                    seen.add(id(other))
-                    if overlap(quad, other):
-                        return False
-        return True
+            return all(_is_clear(one, row) for row in self._cells.values())
+        return all(_is_clear(one, self._cells.get(cell, ())) for cell in cells)
 
     def place(self, candidates: Iterable[Quad]) -> int | None:
         """Take the first free candidate; its number, or None where none is free."""

@@ -84,7 +84,7 @@ def surface_leaves(analysis: Analysis, imprint: Imprint, surface: Surface, spots
     it = surface_view(analysis, surface, view, scale)
     drawing = Leaf(on, surface.name, tuple(_drawing(it, spots, area)), f"1 : {scale:g}")
     lists = surface_lists(analysis, surface, view, spots)
-    return (drawing, *(flowing_leaves(f"{surface.name}: list", lists, usual, imprint) if lists else ()))
+    return (drawing, *(flowing_leaves(f"{surface.name}: list", lists, usual, imprint, follows=True) if lists else ()))
 
 
 def is_crowded(it: SurfaceView, spots: Sequence[Spot], scale: float) -> bool:
@@ -263,7 +263,7 @@ def _legend(it: SurfaceView, area: Rect) -> list[AnyMark]:
     """Two lines at the foot: what the letters mean, and what is measured from where."""
     left, right = area.left - DIMENSIONS_MM, area.right + FLAGS_MM
     y = area.bottom - DIMENSIONS_MM - LEGEND_MM
-    words = "F securing point · N node, breakout · H hole · E edge or rubbing place · numbers as in the list behind"
+    words = "F securing point · N node, breakout · H hole · E edge or rubbing place · P photo · numbers as in the list"
     side = {"inside": "Seen from inside the vehicle.", "outside": "Seen from OUTSIDE.", "board": "Seen from the room."}
     told = f"{side[it.surface.side]} {datum_words(it.view)}"
     marks: list[AnyMark] = [

@@ -16,7 +16,7 @@ from core.pages import sheet_things as things
 from core.pages.lettering import Font, width_mm
 from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark, TextMark
 from core.pages.sheet_base import World
-from core.pages.sheet_placement import Quad, Room, bounds, turned, upright
+from core.pages.sheet_placement import Quad, Room, along, bounds, turned, upright
 from core.pages.sheet_trunks import Trunks, find_trunks
 from core.pages.transform import Rect
 
@@ -107,6 +107,8 @@ class Lettering:
         self._k = k
         self._within = within
         self._room = Room(12.0 * k)
+        #: What is written, which no thin line shall strike through.
+        self._written = Room(12.0 * k)
 
     def take(self, quad: Quad) -> None:
         self._room.take(quad)
@@ -124,7 +126,9 @@ class Lettering:
         """
         k, size = self._k, size_mm * self._k
         wide, high = width_mm(text, font, size), size * 0.74
+        crossing: tuple[Point, Point, Quad] | None = None
         for far in FAR:
+            led = far > FAR[1]
             for dx, dy in AROUND:
                 out_x, out_y = (
                     (wide / 2 + gap_mm * k * far + clear_mm[0]) * dx,
@@ -134,17 +138,28 @@ class Lettering:
                 quad = turned(centre, wide + 0.5 * k, high + 0.5 * k, 0.0)
                 if not self._is_seen(quad) or not self._room.is_free(quad):
                     continue
-                self._room.take(quad)
-                marks: list[AnyMark] = []
-                if far > FAR[1]:
-                    ends = (point, (centre[0] - dx * wide / 2, centre[1] - dy * high / 2))
-                    marks.append(LineMark(style="dimension", subject=subject, points_mm=ends))
-                marks.append(
-                    TextMark(style=style, subject=subject, at_mm=centre, text=text, size_mm=size, anchor="middle",
-                             baseline="middle", font=font)
-                )  # fmt: skip
-                return marks
-        return []
+                end = (centre[0] - dx * wide / 2, centre[1] - dy * high / 2)
+                if led and not self._written.is_free(along(point, end, 0.4 * k)):
+                    # A thin line through other words only where there is no place without.
+                    crossing = crossing or (centre, end, quad)
+                    continue
+                return self._write(text, subject, size, font, style, centre, quad, (point, end) if led else None)
+        if crossing is None:
+            return []
+        centre, end, quad = crossing
+        return self._write(text, subject, size, font, style, centre, quad, (point, end))
+
+    def _write(
+        self, text: str, subject: str, size: float, font: Font, style: str, centre: Point, quad: Quad,
+        line: tuple[Point, Point] | None,
+    ) -> list[AnyMark]:  # fmt: skip
+        self._room.take(quad)
+        self._written.take(quad)
+        word = TextMark(style=style, subject=subject, at_mm=centre, text=text, size_mm=size, anchor="middle",
+                        baseline="middle", font=font)  # fmt: skip
+        if line is None:
+            return [word]
+        return [LineMark(style="dimension", subject=subject, points_mm=line), word]
 
     def _is_seen(self, quad: Quad) -> bool:
         if self._within is None:
@@ -164,9 +179,12 @@ class Lettering:
             led = self.at(point, text, subject, size_mm, "label")
             if led:
                 return led
-            centre = centres[0]
+            # Lines can be blanked, words cannot.
+            over = (spot for spot in centres if self._written.is_free(turned(spot, wide, high, 0.0)))
+            centre = next(over, centres[0])
         quad = turned(centre, wide, high, 0.0)
         self._room.take(quad)
+        self._written.take(quad)
         return [
             AreaMark(style="blank", subject=subject, outline_mm=quad),
             TextMark(style="text", subject=subject, at_mm=centre, text=text, size_mm=size, anchor="middle",
@@ -187,7 +205,24 @@ def spot_dot(at: Point, k: float, kind: str, hole_mm: float | None) -> list[AnyM
         ]
     if kind == "node":
         return [CircleMark(style="fold:mark", centre_mm=at, radius_mm=0.9 * k, filled=True)]
-    return []
+    return photo_pin(at, k) if kind == "photo" else []
+
+
+def photo_pin(at: Point, k: float, subject: str = "") -> list[AnyMark]:
+    """The sign of a photo: a small camera whose lens is the place."""
+    x, y = at
+    body = upright(x - 1.9 * k, y - 1.3 * k, x + 1.9 * k, y + 1.3 * k)
+    top = (
+        (x - 0.8 * k, y + 1.3 * k),
+        (x - 0.4 * k, y + 1.9 * k),
+        (x + 0.4 * k, y + 1.9 * k),
+        (x + 0.8 * k, y + 1.3 * k),
+    )
+    return [
+        AreaMark(style="device", subject=subject, outline_mm=top),
+        AreaMark(style="device", subject=subject, outline_mm=body, radius_mm=0.4 * k),
+        CircleMark(style="dimension", subject=subject, centre_mm=at, radius_mm=0.7 * k),
+    ]
 
 
 def datum_flags(it: SurfaceView) -> list[AnyMark]:

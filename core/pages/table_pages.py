@@ -71,9 +71,10 @@ class _Row:
 
 @dataclass
 class _Sheet:
-    """A page being filled from the top."""
+    """A page being filled from the top down to `bottom`."""
 
     y: float
+    bottom: float
     marks: list[AnyMark] = field(default_factory=list)
 
 
@@ -82,19 +83,47 @@ def table_pages(table: Table, paper: Paper, imprint: Imprint) -> tuple[Page, ...
     return bound(table_leaves(table, paper, imprint), imprint)
 
 
-def table_leaves(table: Table, paper: Paper, imprint: Imprint) -> tuple[Leaf, ...]:
+def table_leaves(table: Table, paper: Paper, imprint: Imprint, follows: bool = False) -> tuple[Leaf, ...]:
     """The same before the pages are numbered, to be bound with others."""
-    return flowing_leaves(table.title, (table,), paper, imprint)
+    return flowing_leaves(table.title, (table,), paper, imprint, follows)
 
 
-def flowing_leaves(title: str, tables: Sequence[Table], paper: Paper, imprint: Imprint) -> tuple[Leaf, ...]:
-    """Tables one after the other on as few pages as it takes; of several every one stands under its own title."""
+@dataclass(frozen=True)
+class _Stack:
+    """The pages being filled. The first tells the cautions in full, unless it `follows` one that did."""
+
+    sheets: list[_Sheet]
+    top: float
+    full_bottom: float
+    brief_bottom: float
+    follows: bool
+
+    def is_brief(self, number: int) -> bool:
+        return self.follows or number > 0
+
+    def another(self) -> _Sheet:
+        bottom = self.brief_bottom if self.is_brief(len(self.sheets)) else self.full_bottom
+        self.sheets.append(_Sheet(y=self.top - 1.5, bottom=bottom + 1))
+        return self.sheets[-1]
+
+
+def flowing_leaves(
+    title: str, tables: Sequence[Table], paper: Paper, imprint: Imprint, follows: bool = False
+) -> tuple[Leaf, ...]:
+    """Tables one after the other on as few pages as it takes; of several every one stands under its own title.
+
+    `follows` says that they are bound behind a page with all cautions.
+    """
     free = blank(paper, imprint, title)
-    sheets: list[_Sheet] = []
+    brief = blank(paper, imprint, title, brief=True)
+    stack = _Stack([], free.top, free.bottom, brief.bottom, follows)
     for table in map(_without_empty_columns, tables):
         spots = _columns(table, free.left, free.right)
-        _flow(sheets, table, spots, free.bottom, free.top, table.title if len(tables) > 1 else "")
-    return tuple(Leaf(paper, title, tuple(sheet.marks)) for sheet in sheets)
+        _flow(stack, table, spots, table.title if len(tables) > 1 else "")
+    return tuple(
+        Leaf(paper, title, tuple(sheet.marks), brief=stack.is_brief(number))
+        for number, sheet in enumerate(stack.sheets)
+    )
 
 
 def _without_empty_columns(table: Table) -> Table:
@@ -168,39 +197,40 @@ def _need(table: Table, index: int, column: Column) -> float:
     return max(widest, head, 6.0) + 0.3
 
 
-def _flow(sheets: list[_Sheet], table: Table, spots: Sequence[_Spot], bottom: float, top: float, title: str) -> None:
+def _flow(stack: _Stack, table: Table, spots: Sequence[_Spot], title: str) -> None:
     """Fill the last of the sheets and as many new ones as it takes."""
     rows = _rows(table, spots)
     # The head and the first two rows stay together.
     needed = TITLE_MM + HEAD_ROOM_MM + sum(row.height for row in rows[:2])
-    if sheets and sheets[-1].y - TITLE_GAP_MM - needed > bottom:
-        _begin(sheets[-1], spots, sheets[-1].y - TITLE_GAP_MM, title)
+    sheet = stack.sheets[-1] if stack.sheets else stack.another()
+    if len(stack.sheets) == 1 and not sheet.marks:
+        _begin(sheet, spots, sheet.y, title)
+    elif sheet.y - TITLE_GAP_MM - needed > sheet.bottom:
+        _begin(sheet, spots, sheet.y - TITLE_GAP_MM, title)
     else:
-        sheets.append(_start(spots, top, title))
+        sheet = _start(stack, spots, title)
     for index, row in enumerate(rows):
         # A heading stays with the row below it.
         needed = row.height + (rows[index + 1].height if row.heading and index + 1 < len(rows) else 0.0)
-        if sheets[-1].y - needed < bottom + 1 and sheets[-1].y < top - 20:
-            sheets.append(_start(spots, top, title))
-        _draw(sheets[-1], row, spots)
+        if sheet.y - needed < sheet.bottom and sheet.y < stack.top - 20:
+            sheet = _start(stack, spots, title)
+        _draw(sheet, row, spots)
     if not table.rows:
-        sheet = sheets[-1]
         sheet.marks.append(text_mark(spots[0].left, sheet.y - 6, "Nothing to list.", BODY_MM, style="text:muted"))
         sheet.y -= 9
     for note in table.notes:
         broken = lines(note, "text", NOTE_MM, spots[-1].right - spots[0].left)
-        if sheets[-1].y - (len(broken) + 1) * NOTE_MM * 1.35 < bottom + 1:
-            sheets.append(_Sheet(y=top - 1.5))
-        sheet = sheets[-1]
+        if sheet.y - (len(broken) + 1) * NOTE_MM * 1.35 < sheet.bottom:
+            sheet = stack.another()
         sheet.y -= 2.0
         for line in broken:
             sheet.y -= NOTE_MM * 1.35
             sheet.marks.append(text_mark(spots[0].left, sheet.y, line, NOTE_MM, font="text", style="text:muted"))
 
 
-def _start(spots: Sequence[_Spot], top: float, title: str) -> _Sheet:
+def _start(stack: _Stack, spots: Sequence[_Spot], title: str) -> _Sheet:
     """A new page with the head of the table."""
-    sheet = _Sheet(y=top - 1.5)
+    sheet = stack.another()
     _begin(sheet, spots, sheet.y, title)
     return sheet
 

@@ -6,7 +6,8 @@ from math import ceil
 
 from core.errors import LoomwrightError
 from core.pages.frame import SMALL_MM, caution_block, scale_bar
-from core.pages.lettering import text_mark
+from core.pages.imprint import SIDES
+from core.pages.lettering import fitted, text_mark
 from core.pages.marks import AnyMark, AreaMark, LineMark, Page
 from core.pages.paper import Imprint, Paper
 from core.pages.transform import Rect, bounds, moved
@@ -118,9 +119,10 @@ def _border(on: Paper, window: Rect, imprint: Imprint, title: str, tile: _Tile, 
     foot = on.margin_mm
     marks += scale_bar(window.left, foot + 4.5, "Glue the next tile on at the dashed lines.")
     name = tile_name(tile.row, tile.column)
-    words = f"{title} · {imprint.plan} · revision {imprint.revision or '–'} · {imprint.date} · {count}"
+    words = f"{title} · {imprint.plan} · revision {imprint.revision or '–'} · {imprint.date} · {count} · {SIDES}"
     marks += caution_block(imprint.cautions, window.left, foot + FOOT_MM, window.right)[0]
     marks.append(text_mark(window.right, foot + 8.6, f"Tile {name}", 5.0, font="label_bold", anchor="right"))
+    words = fitted(words, "label", SMALL_MM, window.width)
     marks.append(text_mark(window.left, foot + 0.6, words, SMALL_MM, style="text:muted"))
     return marks
 

@@ -54,7 +54,7 @@ def wrap_map_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
         scale = fitting_scale(surface_view(analysis, surface, view, 1.0).box, area)
         it = surface_view(analysis, surface, view, scale)
         leaves.append(Leaf(on, title, tuple(_drawing(it, rows, area, surface)), f"1 : {scale:g}"))
-    leaves += table_leaves(wrap_stretches_table(analysis), on, imprint)
+    leaves += table_leaves(wrap_stretches_table(analysis), on, imprint, follows=bool(leaves))
     return bound(leaves, imprint)
 
 

@@ -1,15 +1,18 @@
-"""What a panel needs before it may be closed: tested circuits, pulled wires, photos, a spare duct."""
+"""What a panel needs before it may be closed: tested circuits, pulled wires, photos, a spare duct, labels."""
 
 import msgspec
 
 from core.analysis.analysis import Analysis
 from core.geometry.polygon import clip
-from core.model import Circuit, Panel
+from core.model import Circuit, CloseOut, Panel
 from core.tables.table import Cell, Column, Table
 from core.tables.testing import WRITE
 
-#: What the plan cannot know.
-BY_EYE = ("labels at both ends and where wires pass the panel", "bundles fixed, edges protected, nothing can rub")
+#: What the plan cannot know and a person ticks: field of `CloseOut`, and its words.
+BY_EYE = (
+    ("labels_done", "labels at both ends and where wires pass the panel"),
+    ("secured_done", "bundles fixed, edges protected, nothing can rub"),
+)
 OVERRIDE = (
     "Whoever closes a panel all the same types the reason into the plan; it is printed here and in the owner's book."
 )
@@ -23,11 +26,16 @@ class Closing(msgspec.Struct, frozen=True, kw_only=True):
 
     @property
     def may_close(self) -> bool:
-        return all(done for _, _, done in self.asked)
+        return not self.missing
+
+    @property
+    def missing(self) -> tuple[str, ...]:
+        """What is not done yet, in words."""
+        return tuple(f"{what}: {told}" for what, told, done in self.asked if not done)
 
 
 def closing(analysis: Analysis, panel: Panel) -> Closing:
-    """Circuits behind the panel tested, photos attached, a spare duct; what only a person can see is left to tick."""
+    """Circuits behind the panel tested, wires pulled, photos attached, a spare duct, and what a person ticked."""
     plan = analysis.plan
     behind = [
         channel for channel, path in analysis.paths.items()
@@ -48,6 +56,10 @@ def closing(analysis: Analysis, panel: Panel) -> Closing:
     ducts = [channel for channel in behind if analysis.channels[channel].spare_duct]
     strings = sum(analysis.channels[channel].draw_string for channel in ducts)
     asked.append(("spare duct with a draw string", f"{len(ducts)} ducts, {strings} with a string", strings > 0))
+    ticked = panel.close_out or CloseOut()
+    for field, what in BY_EYE:
+        done = bool(getattr(ticked, field))
+        asked.append((what, "looked at" if done else "look, and tick it", done))
     return Closing(panel=panel, asked=tuple(asked))
 
 
@@ -75,12 +87,13 @@ def close_out_sheet(analysis: Analysis) -> Table:
             by = f" by {close.closed_by}" if close.closed_by else ""
             verdict = f"CLOSED on {close.closed_on}{by}"
             if close.override_reason:
-                verdict += f", checks overridden: {close.override_reason}"
+                verdict += f" BEFORE IT WAS READY, because: {close.override_reason}"
         else:
             verdict = "may be closed" if state.may_close else "NOT READY to be closed"
         headings.append((len(rows), f"{panel.name}: {verdict}"))
         rows += [(done, what, told) for what, told, done in state.asked]
-        rows += [(False, what, "look and tick by hand") for what in BY_EYE]
+        if close is not None and close.closed_on:
+            rows += [(None, "not done when it was closed", told) for told in close.overridden]
         rows.append((None, "Closed by / on", f"{WRITE}{WRITE}  /  {WRITE}"))
     return Table(
         name="close-out",

@@ -1,12 +1,14 @@
 """What the owner and an inspector are told: what stays live, what was tested, pulled otherwise, waived."""
 
 from core.analysis.analysis import Analysis
+from core.model import AsPulled
+from core.studies.as_planned import PlannedWire, as_planned
 from core.tables.contract import standing_findings
 from core.tables.live import live_parts
 from core.tables.names import SEVERITY_ORDER, Names
 from core.tables.table import Cell, Column, Table
 from core.tables.testing import WRITE
-from core.text import counted
+from core.text import counted, mm
 
 STAYS_LIVE = (
     "These stay live when the main switch is off. Before you work on them take their fuse out, cover solar panels, "
@@ -14,6 +16,9 @@ STAYS_LIVE = (
 )
 BEHIND = "A charger connected behind the main switch keeps all that is fed there live while it charges."
 NO_SWITCH = "There is no main switch: everything stays live until the fuse at the battery is out."
+KEPT_APART = "Measured on the vehicle and kept apart from the plan: what is planned stays as it is."
+#: Sections nearer to each other than this are one size.
+SAME_MM2 = 1e-6
 NO_WAIVERS = "No finding was set aside."
 
 
@@ -78,20 +83,14 @@ def results_of_tests(analysis: Analysis) -> Table:
 
 
 def as_pulled(analysis: Analysis) -> Table:
-    """What was pulled for each wire beside what the plan says now; a difference is told in words."""
-    cut = {wire: piece.cut_mm for piece in analysis.pieces for wire in piece.wires}
+    """What was pulled for each wire beside what is planned for it; a difference is told in words."""
+    planned = as_planned(analysis) if analysis.plan.as_pulled else {}
     rows: list[tuple[Cell, ...]] = []
     for row in analysis.plan.as_pulled:
-        sized, planned = analysis.sized.get(row.wire), cut.get(row.wire)
-        told = []
-        if sized is not None and row.section_mm2 is not None and row.section_mm2 != sized.section_mm2:
-            told.append("other size than planned")
-        if planned is not None and row.length_mm is not None and row.length_mm > planned:
-            told.append("longer than the cut")
-        if sized is None:
-            told.append("the plan has no such wire any more")
-        rows.append((row.wire, sized.section_mm2 if sized else None, row.section_mm2, planned, row.length_mm,
-                     "spare" if row.spare else None, row.on, ", ".join(told) or "as planned"))  # fmt: skip
+        wire = planned.get(row.wire)
+        rows.append((row.wire, wire.section_mm2 if wire else None, row.section_mm2, wire.cut_mm if wire else None,
+                     row.length_mm, "spare" if row.spare else None, row.on, row.by or None,
+                     difference_words(row, wire), row.note or None))  # fmt: skip
     return Table(
         name="as-pulled",
         title="As pulled",
@@ -100,13 +99,35 @@ def as_pulled(analysis: Analysis) -> Table:
             Column(key="planned_mm2", title="size planned", kind="mm2", weight=0.7),
             Column(key="pulled_mm2", title="size pulled", kind="mm2", weight=0.7, important=True),
             Column(key="planned_mm", title="cut planned", kind="mm", weight=0.8),
-            Column(key="pulled_mm", title="length pulled", kind="mm", weight=0.8, important=True),
+            Column(key="pulled_mm", title="length used", kind="mm", weight=0.8, important=True),
             Column(key="spare", title="spare", weight=0.6),
             Column(key="on", title="on", weight=0.9),
-            Column(key="difference", title="difference", weight=2.0),
+            Column(key="by", title="by", weight=0.9),
+            Column(key="difference", title="difference from the plan", weight=2.4),
+            Column(key="note", title="note", weight=2.0),
         ),
         rows=tuple(rows),
+        notes=(KEPT_APART,),
     )
+
+
+def difference_words(row: AsPulled, planned: PlannedWire | None) -> str:
+    """How what was pulled differs from what is planned, with numbers; "as planned" where it does not."""
+    if row.spare:
+        return "left as a spare"
+    if planned is None:
+        return "the plan has no such wire any more"
+    told = []
+    if row.section_mm2 is not None and abs(row.section_mm2 - planned.section_mm2) > SAME_MM2:
+        told.append(f"{row.section_mm2:g} instead of {planned.section_mm2:g} mm²")
+    if row.length_mm is not None and planned.cut_mm is not None and planned.route_mm is not None:
+        if row.length_mm > planned.cut_mm:
+            told.append(f"{mm(row.length_mm - planned.cut_mm)} mm longer than the cut")
+        elif row.length_mm < planned.route_mm:
+            told.append(f"{mm(planned.route_mm - row.length_mm)} mm shorter than its route")
+    if row.channels and planned.channels and set(row.channels) != set(planned.channels):
+        told.append("another way than planned")
+    return ", ".join(told) or "as planned"
 
 
 def waivers(analysis: Analysis) -> Table:

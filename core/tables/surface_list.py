@@ -16,6 +16,7 @@ HEADINGS = (
     ("node", "Breakouts, ends and folds"),
     ("hole", "Holes"),
     ("edge", "Edges and rubbing places"),
+    ("photo", "Photos"),
 )
 FROM_THE_DATUMS = "Measure from A and from B each time, not from one point to the next: so errors do not add up."
 

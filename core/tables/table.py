@@ -7,7 +7,9 @@ import msgspec
 from core.analysis.colours import WORDS
 from core.text import number, trimmed
 
-Kind = Literal["text", "mm", "diameter", "m", "a", "v", "percent", "mm2", "kg", "count", "number", "tick", "swatch"]
+Kind = Literal[
+    "text", "mm", "diameter", "m", "a", "v", "percent", "mm2", "kg", "count", "number", "money", "tick", "swatch"
+]  # fmt: skip
 Align = Literal["left", "middle", "right"]
 
 #: Unit printed under a column's title, by kind.
@@ -15,7 +17,9 @@ UNITS: dict[Kind, str] = {
     "mm": "mm", "diameter": "mm", "m": "m", "a": "A", "v": "V", "percent": "%", "mm2": "mm²", "kg": "kg",
 }  # fmt: skip
 #: Decimals on paper; a section or a count is printed as it is.
-DECIMALS: dict[Kind, int] = {"mm": 0, "diameter": 1, "m": 2, "a": 1, "v": 2, "percent": 1, "kg": 1}
+DECIMALS: dict[Kind, int] = {
+    "mm": 0, "diameter": 1, "m": 2, "a": 1, "v": 2, "percent": 1, "kg": 1, "money": 2,
+}  # fmt: skip
 #: What stands for a value that does not exist (a wire that cannot be routed has no drop).
 NOTHING = "–"
 

@@ -148,9 +148,15 @@ def test_what_was_pulled_otherwise_is_told() -> None:
     plan = wall()
     wire = next(iter(made(plan).wires))
     entries = (AsPulled(id="a", wire=wire, section_mm2=95.0, length_mm=99_000.0), AsPulled(id="b", wire="gone"))
-    rows = as_pulled(made(replace(plan, as_pulled=entries))).rows
-    assert "longer than the cut" in str(rows[0][-1])
-    assert "no such wire" in str(rows[1][-1])
+    planned = made(plan).sized[wire].section_mm2
+    table = as_pulled(made(replace(plan, as_pulled=entries)))
+    at = [column.key for column in table.columns].index("difference")
+    first, second = (str(row[at]) for row in table.rows)
+    assert "longer than the cut" in first
+    # The plan's own size stays beside what was pulled, though the analysis now counts with the pulled one.
+    assert f"95 instead of {planned:g} mm²" in first
+    assert table.rows[0][1] == planned
+    assert "no such wire" in second
 
 
 def test_photos_are_bound_in_with_their_board() -> None:

@@ -131,7 +131,9 @@ def test_cautions_follow_what_the_plan_touches() -> None:
     for name, build in PAPERS.items():
         if name in STICKERS:
             continue
-        for page in build(mains, imprint(mains.plan, DATE)):
+        made = build(mains, imprint(mains.plan, DATE))
+        assert MAINS.partition(".")[0] in words(made[0]), name
+        for page in made:
             assert "licensed electrician" in words(page), name
 
 

@@ -23,7 +23,7 @@ from tests.helpers.vans import empty
 #: Papers that are cut up, and so have no frame.
 BARE = frozenset({"labels", "labels-tape"})
 #: Papers cut in tiles: what reaches over the edge of a tile is covered by its margins.
-TILED = frozenset({"formboard-tiles"})
+TILED = frozenset({"formboard-tiles", "fold-out-tiles"})
 #: Paper by what it must name: ids of all wires, or of all pieces (a cable is one).
 BY_WIRE = ("wires", "test-sheet")
 BY_PIECE = ("cut-list", "labels", "labels-tape", "pull-cards", "pull-plan", "kits")

@@ -7,8 +7,9 @@ from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
 from core.analysis.engine import analyse
+from core.edits.finishing import close_panel, tick_close_out
 from core.files.library import load_library
-from core.model import CloseOut, Image, Photo, Plan, TestResult, find
+from core.model import Image, Photo, Plan, TestResult
 from core.tables.closing import close_out_sheet, closing
 from core.tables.drilling import drilling_list
 from core.tables.formboard import boards, stations
@@ -271,7 +272,8 @@ def test_a_panel_may_be_closed_when_everything_is_done_and_not_before() -> None:
     plan = replace(plan, channels=(*plan.channels, duct))
     board = plan.panels[0]
     before = closing(made(plan), board)
-    assert [done for _, _, done in before.asked] == [False, False, False, True]
+    assert [done for _, _, done in before.asked] == [False, False, False, True, False, False]
+    assert len(before.missing) == 5
     assert "missing: continuity, polarity" in before.asked[0][1]
     results = tuple(
         TestResult(id=f"t{n}", circuit="C", kind=kind, passed=True) for n, kind in enumerate(("continuity", "polarity"))
@@ -283,6 +285,9 @@ def test_a_panel_may_be_closed_when_everything_is_done_and_not_before() -> None:
         images=(Image(id="i", media_type="image/png", data=b""),),
         photos=(Photo(id="p", image="i", panel="board"),),
     )
+    assert not closing(made(whole), board).may_close, "labels and fixing are still to be looked at"
+    whole = tick_close_out(tick_close_out(whole, "board", labels_done=True), "board", secured_done=True)
+    board = whole.panels[0]
     assert closing(made(whole), board).may_close
     failed = replace(whole, test_results=(*results, TestResult(id="t9", circuit="C", kind="polarity", passed=False)))
     state = closing(made(failed), board)
@@ -292,11 +297,14 @@ def test_a_panel_may_be_closed_when_everything_is_done_and_not_before() -> None:
 
 def test_an_override_is_printed_with_its_reason() -> None:
     plan = wall()
-    close = CloseOut(closed_on="2026-11-25", closed_by="the builder", override_reason="duct comes later")
-    shut = replace(plan, panels=(replace(plan.panels[0], close_out=close),))
-    assert find(shut, "panels", "board").close_out == close
-    ((_, said),) = close_out_sheet(made(shut)).headings
+    missing = closing(made(plan), plan.panels[0]).missing
+    shut = close_panel(plan, "board", "2026-11-25", "the builder", missing, "duct comes later")
+    table = close_out_sheet(made(shut))
+    ((_, said),) = table.headings
     for word in ("CLOSED", "2026-11-25", "the builder", "duct comes later"):
         assert word in said
+    told = str(table.rows)
+    assert missing
+    assert all(what in told for what in missing)
     ((_, open_),) = close_out_sheet(made(plan)).headings
     assert "NOT READY" in open_

@@ -1,0 +1,28 @@
+"""Who sells what: by item of the shopping list, by kind of the catalogue, and for all the rest."""
+
+from collections.abc import Iterable
+
+from core.edits.change import add, made, new_id, put_all, refuse, replaced
+from core.model import Plan, Supply
+
+
+def set_supplier(plan: Plan, items: Iterable[str], supplier: str, order_number: str | None = None) -> Plan:
+    """Set supplier of items of the shopping list, by their words there; "" takes the entries away.
+
+    `order_number` None keeps what was said of each.
+    """
+    supplier = supplier.strip()
+    for item in dict.fromkeys(items):
+        if not item.strip():
+            refuse("Which item?")
+        before = next((supply for supply in plan.supplies if supply.item == item), None)
+        number = order_number.strip() if order_number is not None else before.order_number if before else ""
+        if not supplier and not number:
+            plan = put_all(plan, "supplies", (row for row in plan.supplies if row.item != item))
+        elif before is not None:
+            after = replaced(before, supplier=supplier, order_number=number)
+            plan = put_all(plan, "supplies", (after if row is before else row for row in plan.supplies))
+        else:
+            made_row = made(Supply, id=new_id(plan, "supplies"), item=item, supplier=supplier, order_number=number)
+            plan = add(plan, "supplies", made_row)
+    return plan
