@@ -15,6 +15,8 @@ _MODIFIERS: tuple[tuple[Qt.KeyboardModifier, Modifier], ...] = (
     (Qt.KeyboardModifier.ControlModifier, "ctrl"),
     (Qt.KeyboardModifier.AltModifier, "alt"),
 )
+#: Keys that mean something while they are held.
+HELD: dict[int, Modifier] = {Qt.Key.Key_Shift: "shift", Qt.Key.Key_Control: "ctrl", Qt.Key.Key_Alt: "alt"}
 #: Names that a tool reads; everything else is called as Qt writes it in a shortcut.
 _NAMES: dict[int, str] = {
     Qt.Key.Key_Escape: "Escape",
@@ -23,6 +25,8 @@ _NAMES: dict[int, str] = {
     Qt.Key.Key_Backspace: "Backspace",
     Qt.Key.Key_Delete: "Delete",
     Qt.Key.Key_Tab: "Tab",
+    Qt.Key.Key_Backtab: "Backtab",
+    Qt.Key.Key_Insert: "Insert",
     Qt.Key.Key_Left: "Left",
     Qt.Key.Key_Right: "Right",
     Qt.Key.Key_Up: "Up",

@@ -62,8 +62,8 @@ class SheetScene(QGraphicsScene):
         self.selection = OverlayItem(self, OVERLAY_Z)
         self.hover = OverlayItem(self, OVERLAY_Z + 1)
         self.tool = OverlayItem(self, OVERLAY_Z + 2)
-        self.band = OverlayItem(self, OVERLAY_Z + 3)
-        for item in (self.grid, self.selection, self.hover, self.tool, self.band):
+        self.flash = OverlayItem(self, OVERLAY_Z + 3)
+        for item in (self.grid, self.selection, self.hover, self.tool, self.flash):
             self.addItem(item)
         self._grounds: tuple[Drawn, ...] = ()
         self.content = QRectF()

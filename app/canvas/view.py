@@ -1,11 +1,14 @@
 """The sheet on the screen: zoom, pan, hover, selection, and everything a tool needs to hear of."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from math import log2
 from typing import Any
 
 from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
 from PySide6.QtGui import (
+    QAccessible,
+    QAccessibleAnnouncementEvent,
     QEnterEvent,
     QFocusEvent,
     QHelpEvent,
@@ -14,31 +17,35 @@ from PySide6.QtGui import (
 )
 from PySide6.QtWidgets import QToolTip, QWidget
 
-from app.canvas.field import PointerWord, TypedField
-from app.canvas.input import button_of, key_event, modifiers_of
+from app.canvas.field import BETWEEN, PointerWord, TypedField
+from app.canvas.flash import Flash
+from app.canvas.input import HELD, button_of, key_event, modifiers_of
 from app.canvas.paper_view import ZOOM_STEP, PaperView
-from app.canvas.selecting import PICK_PX, Selecting
 from app.session import Session
 from app.theme import Theme
 from app.tools.events import KeyEvent, PointerEvent, PointerKind, Tool, ToolReply
 from core.errors import LoomwrightError
-from core.model import records
+from core.model import Point, records
 from core.pages.sheet import SheetDrawing
 from core.pages.sheet_base import Detail
 
 #: Pixels of one paper millimetre on the screen: lettering is a little larger than on paper, to be read upright.
 PX_PER_PAPER_MM = 4.1
+#: How far from the pointer, in pixels, a thing is still meant.
+PICK_PX = 6.0
+#: What is scrolled into view keeps this far from its edge.
+SHOWN_PX = 60
 #: Scales (mm of the sheet to one of paper) above which less is drawn.
 MEDIUM_FROM, LOW_FROM = 75.0, 150.0
 
 
 class SheetView(PaperView):
-    """The sheet of a session. Without a tool the pointer selects."""
+    """The sheet of a session. Whatever the pointer and the keys do there, a tool does; without one it only shows."""
 
     #: Sheet point under the pointer, or None when it has left.
     pointer_moved = Signal(object)
-    #: Id of what lies under the pointer, or "".
-    hovered = Signal(str)
+    #: Enter on what is selected: its facts are wanted.
+    edit_asked = Signal()
     #: The tool is done, or Escape took it away.
     tool_left = Signal()
     #: A sentence for the status bar: why an edit was refused.
@@ -54,7 +61,8 @@ class SheetView(PaperView):
         self._tool: Tool | None = None
         self._pointer_px: QPoint | None = None
         self._pan_from: QPoint | None = None
-        self._selecting = Selecting(self, session)
+        #: Where the pointer was last, with the tool that is in hand.
+        self._rested: PointerEvent | None = None
         self._space = False
         self._prompt = ""
 
@@ -66,6 +74,7 @@ class SheetView(PaperView):
         self._field = TypedField(self.viewport())
         self._field.entered.connect(self._typed)
         self._field.left.connect(self._field_left)
+        self._flash = Flash(self._scene.flash, self)
         self.set_theme(theme)
         session.analysis_changed.connect(self._analysis_changed)
         session.plan_changed.connect(self._plan_changed)
@@ -114,6 +123,20 @@ class SheetView(PaperView):
 
     def _selection_changed(self) -> None:
         self._scene.show_selection(self.session.selection)
+        told = self._told_selection()
+        if told != self.accessibleDescription():
+            self.setAccessibleDescription(told)
+            if self.hasFocus() and QAccessible.isActive():
+                QAccessible.updateAccessibility(QAccessibleAnnouncementEvent(self, told))
+
+    def _told_selection(self) -> str:
+        """What is selected, for those who hear the window."""
+        chosen = self.session.selection
+        if not chosen:
+            return "Nothing selected"
+        if len(chosen) > 1:
+            return f"{len(chosen)} things selected"
+        return f"{self._name_of(chosen[0]) or chosen[0]} selected"
 
     def zoom_to_selection(self) -> None:
         self.zoom_to_records(self.session.selection)
@@ -136,7 +159,8 @@ class SheetView(PaperView):
 
     def _tell(self, event: QHelpEvent) -> None:
         """The full name of what lies under the pointer, which may be cut off or left out on the sheet."""
-        name = self._name_of(self._selecting.record_at(QPointF(event.pos())))
+        found = self._scene.records_at(self.sheet_at(QPointF(event.pos())), PICK_PX / self.px_per_mm)
+        name = self._name_of(found[0]) if found else ""
         QToolTip.showText(event.globalPos(), name, self.viewport())
 
     def _name_of(self, record_id: str) -> str:
@@ -156,11 +180,14 @@ class SheetView(PaperView):
         if self._tool is not None:
             self.session.preview(None)
         self._tool = tool
+        self._rested = None
         self._clear_tool_marks()
         self._show_cursor()
 
     def _clear_tool_marks(self) -> None:
         self._scene.tool.show_marks(())
+        self._scene.show_hover(None)
+        self._flash.show((), 1.0)
         self._word.say("", QPoint())
         self._field.hide()
         self._prompt = ""
@@ -179,22 +206,23 @@ class SheetView(PaperView):
         else:
             self.viewport().setCursor(shapes[self._tool.cursor if self._tool is not None else "arrow"])
 
-    def _ask(self, method: str, event: PointerEvent | KeyEvent | str) -> bool:
-        """Pass an event to the tool and do what it answers; False where the event meant nothing to it."""
+    def _ask(self, method: str, event: PointerEvent | KeyEvent | str) -> str | None:
+        """Pass an event to the tool and do what it answers. None where the event meant nothing to it, the sentence
+        where it was refused, else ""."""
         tool = self._tool
         if tool is None:
-            return False
+            return None
         try:
             reply: ToolReply | None = getattr(tool, method)(event)
         except LoomwrightError as refusal:
             self.session.preview(None)
             self._say(str(refusal))
             self.said.emit(str(refusal))
-            return True
+            return str(refusal)
         if reply is None:
-            return False
+            return None
         self._obey(reply)
-        return True
+        return ""
 
     def _obey(self, reply: ToolReply) -> None:
         if reply.plan is not None and reply.commit is not None:
@@ -203,6 +231,10 @@ class SheetView(PaperView):
             self.session.preview(reply.plan)
         if reply.select is not None:
             self.session.select(reply.select)
+        if reply.look_at is not None:
+            self.reveal(reply.look_at)
+        if reply.edit:
+            self.edit_asked.emit()
         if reply.done:
             self._tool = None
             self._clear_tool_marks()
@@ -213,13 +245,25 @@ class SheetView(PaperView):
         if not reply.prompt:
             self._field.hide()
         self._scene.tool.show_marks(reply.overlay)
+        self._flash.show(reply.flash, 1.0 / self.px_per_mm)
         self._say(reply.word)
+
+    def reveal(self, at: Point) -> None:
+        """Scroll until a place of the sheet is in view, not at its very edge."""
+        here = QPointF(*at)
+        room = self.viewport().rect().adjusted(SHOWN_PX, SHOWN_PX, -SHOWN_PX, -SHOWN_PX)
+        if not room.contains(self.mapFromScene(here)):
+            self.centerOn(here)
 
     def _say(self, words: str) -> None:
         self._word.say(words, self._pointer_px if self._pointer_px is not None else self.viewport().rect().center())
 
     def _typed(self, text: str) -> None:
-        if self._ask("typed", text):
+        told = self._ask("typed", text)
+        if told:
+            self._word.say("", QPoint())
+            self._field.say_problem(told)
+        elif told is not None:
             self._field.hide()
             self.setFocus()
 
@@ -249,16 +293,13 @@ class SheetView(PaperView):
             self._pan_from = self._pointer_px
             self._show_cursor()
         elif self._tool is not None:
+            self._field.hide()
             self._ask("press", self.pointer_event("press", event))
-        elif left:
-            self._selecting.press(event)
         event.accept()
 
     def mouseDoubleClickEvent(self, event: QMouseEvent) -> None:
         if self._tool is not None:
             self._ask("press", self.pointer_event("double", event))
-        elif event.button() == Qt.MouseButton.LeftButton:
-            self.mousePressEvent(event)
         event.accept()
 
     def mouseMoveEvent(self, event: QMouseEvent) -> None:
@@ -272,9 +313,8 @@ class SheetView(PaperView):
             self._pan_from = here
             self.scroll_px(-moved.x(), -moved.y())
         elif self._tool is not None:
-            self._ask("move", self.pointer_event("move", event))
-        else:
-            self.hovered.emit(self._selecting.move(event))
+            self._rested = self.pointer_event("move", event)
+            self._ask("move", self._rested)
         event.accept()
 
     def mouseReleaseEvent(self, event: QMouseEvent) -> None:
@@ -283,8 +323,6 @@ class SheetView(PaperView):
             self._show_cursor()
         elif self._tool is not None:
             self._ask("release", self.pointer_event("release", event))
-        elif event.button() == Qt.MouseButton.LeftButton:
-            self._selecting.release(event)
         event.accept()
 
     def enterEvent(self, event: QEnterEvent) -> None:
@@ -298,7 +336,6 @@ class SheetView(PaperView):
         self._scene.show_hover(None)
         self._word.say("", QPoint())
         self.pointer_moved.emit(None)
-        self.hovered.emit("")
 
     # --- keys --------------------------------------------------------------------------------------------------------
 
@@ -308,8 +345,13 @@ class SheetView(PaperView):
             self._show_cursor()
             event.accept()
             return
-        if self._begin_typing(event) or self._ask("key", key_event(event)) or self._own_key(event):
+        self._held_changed(event, down=True)
+        heard = self._begin_typing(event) or self._ask("key", key_event(event)) is not None
+        if heard or self._begin_second(event) or self._own_key(event):
             event.accept()
+            return
+        if event.key() in (Qt.Key.Key_Tab, Qt.Key.Key_Backtab):
+            super().focusNextPrevChild(event.key() == Qt.Key.Key_Tab)
             return
         super().keyPressEvent(event)
 
@@ -317,7 +359,19 @@ class SheetView(PaperView):
         if event.key() == Qt.Key.Key_Space and not event.isAutoRepeat():
             self._space = False
             self._show_cursor()
+        self._held_changed(event, down=False)
         super().keyReleaseEvent(event)
+
+    def focusNextPrevChild(self, _forward: bool) -> bool:
+        # Tab comes to the tool first: it steps through what is drawn, or to the second value.
+        return False
+
+    def _held_changed(self, event: QKeyEvent, *, down: bool) -> None:
+        """A key that is held changes what the pointer means, though it rests."""
+        held = HELD.get(event.key())
+        if held is not None and self._rested is not None:
+            before = modifiers_of(event.modifiers())
+            self._ask("move", replace(self._rested, modifiers=before | {held} if down else before - {held}))
 
     def focusOutEvent(self, event: QFocusEvent) -> None:
         self._space = False
@@ -328,9 +382,20 @@ class SheetView(PaperView):
         text = event.text()
         if not self._prompt or self._field.isVisible() or not text or text not in "0123456789.,-+½¼¾":
             return False
-        at = self._pointer_px if self._pointer_px is not None else self.viewport().rect().center()
-        self._field.open(self._prompt, text, at)
+        self._open_field(text)
         return True
+
+    def _begin_second(self, event: QKeyEvent) -> bool:
+        """Tab before any digit goes straight to the second value: an angle without a length."""
+        if event.key() != Qt.Key.Key_Tab or BETWEEN not in self._prompt or self._field.isVisible():
+            return False
+        self._open_field("")
+        return True
+
+    def _open_field(self, first: str) -> None:
+        at = self._pointer_px if self._pointer_px is not None else self.viewport().rect().center()
+        self._word.say("", QPoint())
+        self._field.open(self._prompt, first, at)
 
     def _own_key(self, event: QKeyEvent) -> bool:
         step = 60
@@ -338,8 +403,6 @@ class SheetView(PaperView):
             case Qt.Key.Key_Escape if self._tool is not None:
                 self.set_tool(None)
                 self.tool_left.emit()
-            case Qt.Key.Key_Escape:
-                self.session.select(())
             case Qt.Key.Key_Plus | Qt.Key.Key_Equal:
                 self.zoom_by(ZOOM_STEP)
             case Qt.Key.Key_Minus:

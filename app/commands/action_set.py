@@ -35,6 +35,7 @@ class ActionSet(QObject):
             self.by_id[row.id] = action
         self._make_tools(sheet, parent)
         self._pointer.changed.connect(self._tool_changed)
+        bench.view.edit_asked.connect(partial(self.run, "facts"))
 
     def _make_tools(self, sheet: QWidget, parent: QWidget) -> None:
         group = QActionGroup(self)

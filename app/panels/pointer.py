@@ -1,10 +1,9 @@
 """Gives the pointer to tools and back to selecting, and tells the tools what they cannot see themselves."""
 
-from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QCoreApplication, QEvent, QObject, QPoint, QPointF, Qt, Signal
 from PySide6.QtGui import QCursor, QKeyEvent, QMouseEvent
-from PySide6.QtWidgets import QLineEdit
 
-from app.canvas.emphasis import emphasis_marks
+from app.canvas.sight import CanvasSight
 from app.canvas.view import SheetView
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
@@ -13,10 +12,7 @@ from app.tools.select import SelectTool
 from app.tools.toolbox import tool_row
 from core.files.library import DeviceTemplate
 from core.model import Point
-from core.pages.marks import AnyMark
 
-#: What separates two typed numbers in the field beside the pointer.
-TAB = " ; "
 PICK_PX = 6.0
 STEPS: dict[Qt.Key, Point] = {
     Qt.Key.Key_Left: (-1.0, 0.0),
@@ -24,20 +20,6 @@ STEPS: dict[Qt.Key, Point] = {
     Qt.Key.Key_Up: (0.0, 1.0),
     Qt.Key.Key_Down: (0.0, -1.0),
 }
-
-
-class CanvasSight:
-    """What can be seen on the sheet, for the tool that selects."""
-
-    def __init__(self, view: SheetView) -> None:
-        self._view = view
-
-    def glow(self, record: str) -> tuple[AnyMark, ...]:
-        return emphasis_marks(self._view.sheet_scene.marks_of(record), "hover", 1.0 / self._view.px_per_mm)
-
-    def within(self, a: Point, b: Point, touching: bool) -> tuple[str, ...]:
-        area = QRectF(min(a[0], b[0]), min(a[1], b[1]), abs(a[0] - b[0]), abs(a[1] - b[1]))
-        return self._view.sheet_scene.records_in(area, touching)
 
 
 class Pointer(QObject):
@@ -60,8 +42,6 @@ class Pointer(QObject):
         self._sending = False
         view.installEventFilter(self)
         view.viewport().installEventFilter(self)
-        for edit in view.findChildren(QLineEdit):
-            edit.installEventFilter(self)
         self.select()
 
     def select(self) -> None:
@@ -152,10 +132,6 @@ class Pointer(QObject):
             self.hinted.emit(hint)
 
     def eventFilter(self, watched: QObject, event: QEvent) -> bool:
-        if isinstance(watched, QLineEdit):
-            if event.type() == QEvent.Type.KeyPress and isinstance(event, QKeyEvent):
-                return self._typed(watched, event)
-            return False
         if watched is self._view:
             return isinstance(event, QKeyEvent) and event.type() == QEvent.Type.KeyPress and self._by_key(event)
         if event.type() == QEvent.Type.MouseMove and not self._sending:
@@ -164,18 +140,3 @@ class Pointer(QObject):
         if event.type() in (QEvent.Type.MouseMove, QEvent.Type.MouseButtonRelease, QEvent.Type.Paint):
             self.tell()
         return False
-
-    def _typed(self, edit: QLineEdit, event: QKeyEvent) -> bool:
-        """Tab goes on to the second number instead of leaving the field; Return ends here.
-
-        A line edit passes Return on after it has answered, and the sheet would take it for a second one.
-        """
-        if event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
-            edit.returnPressed.emit()
-            return True
-        if event.key() != Qt.Key.Key_Tab:
-            return False
-        if TAB.strip() not in edit.text():
-            edit.setText(edit.text().rstrip() + TAB)
-        edit.end(False)
-        return True

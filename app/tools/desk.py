@@ -1,20 +1,19 @@
 """What a tool looks at: the committed plan, where it lies on the sheet, what the pointer may snap to, and units."""
 
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
+from math import hypot
 from typing import cast
 
 from app.session import Session
 from app.settings import Settings
 from app.tools.events import PointerEvent
-from core.edits.network import channel_lines
+from app.tools.ground import Ground, Named, ground_of
 from core.files.library import Library
 from core.geometry.edges import outline_of
 from core.geometry.entry import entry_point
-from core.geometry.foldout import Layout, lay_out
-from core.geometry.joints import Joints, join
-from core.geometry.nearby import Nearby
-from core.geometry.plane import Placement, Segment
+from core.geometry.foldout import Layout
+from core.geometry.joints import Joints
+from core.geometry.plane import Placement, crossings, distance_mm
 from core.geometry.snap import Snap, Targets, snap
 from core.geometry.stroke import surfaces_at
 from core.model import Device, Plan, Point, Surface
@@ -22,18 +21,14 @@ from core.units import LengthUnit, read_length_mm, show_length
 
 #: How far from the pointer a thing is still meant.
 SNAP_PX = 10.0
-
-
-@dataclass(frozen=True)
-class _Ground:
-    """Of one plan: its sheet, and the lines and points a pointer may snap to, in mm of the sheet."""
-
-    surfaces: tuple[Surface, ...]
-    plan: Plan
-    layout: Layout
-    joints: Joints
-    lines: Nearby
-    segments: dict[str, Segment]
+#: Being in line with something else is meant only when the pointer is this near.
+ALIGN_PX = 5.0
+#: An edge that is pointed at to be measured from may lie this far from the pointer.
+EDGE_PX = 40.0
+#: Lines the pointer rested on last, which a new one may run along.
+REMEMBERED = 3
+#: Longer than any vehicle.
+FAR_MM = 100_000.0
 
 
 class Desk:
@@ -42,7 +37,11 @@ class Desk:
     def __init__(self, session: Session, settings: Callable[[], Settings]) -> None:
         self.session = session
         self._settings = settings
-        self._ground: _Ground | None = None
+        self._ground: Ground | None = None
+        #: Lines the pointer rested on, the newest first.
+        self._rested: tuple[Named, ...] = ()
+        #: Lines drawn are held to whole multiples of this; 0 leaves them free.
+        self.angle_step_deg = 0.0
 
     @property
     def plan(self) -> Plan:
@@ -116,66 +115,72 @@ class Desk:
     def snapped(
         self, event: PointerEvent, from_point: Point | None = None, aligned_to: tuple[Point, ...] = ()
     ) -> tuple[Point, str]:
-        """The point meant by the pointer and the word for it; Alt suspends."""
+        """The point meant by the pointer and the words for it; Alt or Ctrl suspends. `aligned_to` are points of what
+        is being drawn."""
         settings = self._settings()
-        if not settings.snap or "alt" in event.modifiers:
+        if not self.snaps(event):
             return event.sheet_mm, ""
         radius = SNAP_PX * event.mm_per_pixel
         ground = self._here()
-        near = tuple(ground.segments[one.id] for one in ground.lines.within(event.sheet_mm, radius)[:40])
+        near = ground.near(event.sheet_mm, radius)
+        others = self._in_line(event.sheet_mm)
         targets = Targets(
-            segments=near, grid_mm=settings.grid_mm, from_point=from_point, aligned_to=aligned_to, points=aligned_to
+            segments=tuple(each.line for each in near),
+            things=tuple(each.thing for each in near),
+            grid_mm=settings.grid_mm,
+            from_point=from_point,
+            points=aligned_to,
+            aligned_to=(*aligned_to, *(point for point, _ in others)),
+            aligned_things=(*("" for _ in aligned_to), *(name for _, name in others)),
+            align_mm=ALIGN_PX * event.mm_per_pixel,
+            guides=tuple(each.line for each in self._rested),
+            guide_things=tuple(each.thing for each in self._rested),
         )
         found: Snap | None = snap(event.sheet_mm, targets, radius)
-        if found is None:
+        self._remember(near[0] if near else None)
+        if found is None or found.word == "grid":
             # The grid holds even where its pitch is wider than the reach of the pointer.
             pitch = settings.grid_mm
             x, y = event.sheet_mm
             return (round(x / pitch) * pitch, round(y / pitch) * pitch), ""
-        return found.point, "" if found.word == "grid" else found.word
+        return found.point, found.words
 
-    def _here(self) -> _Ground:
+    def snaps(self, event: PointerEvent) -> bool:
+        return self._settings().snap and not {"alt", "ctrl"} & event.modifiers
+
+    def met_along(self, event: PointerEvent, start: Point, turn: Point) -> tuple[Point, str] | None:
+        """Where a ray from `start` (`turn` is its direction) meets a line near the pointer, and that line's name."""
+        if not self.snaps(event):
+            return None
+        reach = SNAP_PX * event.mm_per_pixel
+        far = (start[0] + turn[0] * FAR_MM, start[1] + turn[1] * FAR_MM)
+        met = [
+            (distance_mm(crossing.point, event.sheet_mm), crossing.point, each.thing)
+            for each in self._here().near(event.sheet_mm, reach)
+            for crossing in crossings((start, far), each.line)
+            if crossing.a_mm > 1.0
+        ]
+        _, point, thing = min(met, default=(0.0, None, ""), key=lambda each: each[0])
+        return None if point is None else (point, thing)
+
+    def edge_near(self, event: PointerEvent) -> Named | None:
+        """The named edge or line nearest to the pointer, for distances measured from it."""
+        return self._here().edge_near(event.sheet_mm, EDGE_PX * event.mm_per_pixel)
+
+    def _in_line(self, at: Point) -> tuple[tuple[Point, str], ...]:
+        """What lies on the surface under a point, to be in line with."""
+        spot = self.spot(at)
+        return () if spot is None else self._here().aligned.get(spot[0], ())
+
+    def _remember(self, named: Named | None) -> None:
+        if named is None or hypot(named.line[1][0] - named.line[0][0], named.line[1][1] - named.line[0][1]) < 1.0:
+            return
+        if not self._rested or self._rested[0] != named:
+            self._rested = (named, *(each for each in self._rested if each != named))[:REMEMBERED]
+
+    def _here(self) -> Ground:
         plan = self.plan
         if self._ground is None or self._ground.plan is not plan:
-            self._ground = _ground(plan)
+            self._ground = ground_of(plan)
+            self._rested = ()
         return self._ground
-
-
-def _ground(plan: Plan) -> _Ground:
-    layout, joints = lay_out(plan.surfaces), join(plan.surfaces, plan.seams)
-    segments = {str(number): segment for number, segment in enumerate(_segments(plan, layout, joints))}
-    return _Ground(plan.surfaces, plan, layout, joints, Nearby(segments), segments)
-
-
-def _segments(plan: Plan, layout: Layout, joints: Joints) -> Iterator[Segment]:
-    for surface in plan.surfaces:
-        if surface.id in layout.laid:
-            yield from _closed(layout.place(surface.id), outline_of(surface))
-    for collection in (plan.boxes, plan.openings, plan.zones, plan.panels):
-        for thing in collection:
-            if thing.surface in layout.laid:
-                yield from _closed(layout.place(thing.surface), thing.outline)
-    for surface_id, points in (
-        *((rib.surface, rib.line_mm) for rib in plan.ribs),
-        *((edge.surface, edge.line_mm) for edge in plan.metal_edges),
-    ):
-        if surface_id in layout.laid:
-            yield from _open(layout.place(surface_id), points)
-    surfaces = {channel.id: channel.surface for channel in plan.channels}
-    for channel, line in channel_lines(plan, joints).items():
-        on = surfaces[channel]
-        if on is not None and on in layout.laid:
-            yield from _open(layout.place(on), line)
-    for device in plan.devices:
-        if device.surface in layout.laid:
-            place, entry = layout.place(device.surface), entry_point(device)
-            yield place.to_sheet(entry), place.to_sheet(entry)
-
-
-def _open(place: Placement, points: tuple[Point, ...]) -> Iterator[Segment]:
-    on_sheet = [place.to_sheet(point) for point in points]
-    yield from zip(on_sheet, on_sheet[1:], strict=False)
-
-
-def _closed(place: Placement, points: tuple[Point, ...]) -> Iterator[Segment]:
-    yield from _open(place, (*points, points[0]))

@@ -46,7 +46,9 @@ class ToolReply:
     `plan` with `commit` (the undo label) is committed; `plan` alone is shown as a preview; neither drops a preview.
     `overlay` marks are in sheet millimetres. `word` says what the pointer snaps to. `prompt` is what a typed number
     would mean (``length``, ``height``), empty where nothing can be typed. `select` replaces the selection. `done`
-    gives the pointer back to selecting. `key` joins commits that follow each other to one step of undo.
+    gives the pointer back to selecting. `key` joins commits that follow each other to one step of undo. `look_at` is
+    scrolled into view; `flash` are places that blink once when they are first said; `edit` asks for the facts of what
+    is selected.
     """
 
     plan: Plan | None = None
@@ -57,6 +59,9 @@ class ToolReply:
     select: tuple[str, ...] | None = None
     done: bool = False
     key: str | None = None
+    look_at: Point | None = None
+    flash: tuple[Point, ...] = ()
+    edit: bool = False
 
 
 class Tool(Protocol):

@@ -33,7 +33,10 @@ class LineTool(BaseTool):
 
     @property
     def hint(self) -> str:
-        return "Click point by point, or type length, Tab, angle. Return or a double click ends. Shift: straight."
+        return (
+            "Click point by point, or type length, Tab, angle. Return or a double click ends. L: hold the angle. "
+            "D: distance from the edge pointed at."
+        )
 
     def ended(self, points: tuple[Point, ...]) -> ToolReply:
         raise NotImplementedError
@@ -44,7 +47,7 @@ class LineTool(BaseTool):
 
     def show(self) -> ToolReply:
         marks, word = self.extra()
-        prompt = "length ⇥ angle" if self._pen.points else ""
+        prompt = self._pen.prompt("length ⇥ angle")
         return ToolReply(overlay=(*self._pen.marks("free", False), *marks), word=word or self._pen.word, prompt=prompt)
 
     def press(self, event: PointerEvent) -> ToolReply:
@@ -65,6 +68,8 @@ class LineTool(BaseTool):
         return self.show()
 
     def key(self, event: KeyEvent) -> ToolReply | None:
+        if self._pen.key(event.key):
+            return self.show()
         match event.key:
             case "Return" if self._pen.points:
                 return self._end()
@@ -78,7 +83,10 @@ class LineTool(BaseTool):
                 return None
 
     def typed(self, text: str) -> ToolReply:
-        self._pen.at = self._pen.typed_point(text)
+        point = self._pen.typed(text, "free")
+        if point is None:
+            return self.show()
+        self._pen.at = point
         self._pen.add()
         return self._end() if len(self._pen.points) >= self.most_points else self.show()
 

@@ -16,8 +16,9 @@ from core.model import COLLECTIONS, Plan, Point, find
 OUTLINED = frozenset({"boxes", "openings", "zones", "panels", "moving_parts"})
 LINED = frozenset({"ribs", "metal_edges"})
 POINTED = frozenset({"devices", "earth_points", "pictures"})
-#: What a drag moves only when it is selected: on a board that lies apart one wants to draw a rubber band too.
-WHEN_CHOSEN = frozenset({"channels", "surfaces"})
+#: What a drag moves only when it is selected: on a board that lies apart, or a panel that covers a wall, one wants to
+#: draw a rubber band too.
+WHEN_CHOSEN = frozenset({"channels", "surfaces", "panels"})
 MOVABLE = OUTLINED | LINED | POINTED | {"nodes"}
 
 
@@ -37,6 +38,8 @@ def movable(plan: Plan, record_id: str, *, chosen: bool = True) -> bool:
     if collection == "channels":
         channel = find(plan, "channels", record_id)
         return chosen and channel.surface is not None
+    if collection in WHEN_CHOSEN:
+        return chosen
     return collection in MOVABLE
 
 

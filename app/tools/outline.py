@@ -89,8 +89,11 @@ class OutlineTool(BaseTool):
             return f"Type the height of the {what}, or press Return for {self.desk.show_mm(self._height)}."
         if self._shape == "rectangle":
             told = "Drag from corner to corner, or click one corner and type width, Tab, depth."
-            return f"{told} R: any shape."
-        return "Click corner by corner, or type length, Tab, angle. Return closes the outline. R: rectangle."
+            return f"{told} R: any shape. D: distance from the edge pointed at."
+        return (
+            "Click corner by corner, or type length, Tab, angle. Return closes the outline. R: rectangle. "
+            "L: hold the angle. D: distance from the edge pointed at."
+        )
 
     @property
     def _height(self) -> float:
@@ -105,9 +108,7 @@ class OutlineTool(BaseTool):
             return ToolReply(overlay=marks, prompt="height", word="height, Return keeps the one shown")
         closing = self._shape == "free" and self._pen.on_first
         word = "close the outline" if closing else self._pen.word
-        prompt = ""
-        if self._pen.points:
-            prompt = "width ⇥ depth" if self._shape == "rectangle" else "length ⇥ angle"
+        prompt = self._pen.prompt("width ⇥ depth" if self._shape == "rectangle" else "length ⇥ angle")
         return ToolReply(overlay=self._pen.marks(self._shape, True), word=word, prompt=prompt)
 
     def press(self, event: PointerEvent) -> ToolReply:
@@ -144,6 +145,8 @@ class OutlineTool(BaseTool):
         return self.show()
 
     def key(self, event: KeyEvent) -> ToolReply | None:
+        if self._finished is None and self._pen.key(event.key):
+            return self.show()
         match event.key:
             case "Return" if self._finished is not None:
                 return self._commit(self._height)
@@ -169,13 +172,15 @@ class OutlineTool(BaseTool):
         if self._finished is not None:
             (height,) = read_lengths(self.desk, text, 1, "a height")
             return self._commit(height)
-        if self._shape == "rectangle":
-            corner = self._pen.typed_corner(text)
-            if self._is_thin(corner):
-                raise EditRefused(f"A {self._making.word} needs a width and a depth above 0 mm; type both, with Tab.")
-            return self._corner(corner)
+        point = self._pen.typed(text, self._shape)
+        if point is None:
+            return self.show()
         # The pointer still is where the last click was; what was typed counts.
-        self._pen.at = self._pen.typed_point(text)
+        self._pen.at = point
+        if self._shape == "rectangle" and self._pen.points:
+            if self._is_thin(point):
+                raise EditRefused(f"A {self._making.word} needs a width and a depth above 0 mm; type both, with Tab.")
+            return self._corner(point)
         if self._pen.on_first:
             return self._close()
         self._pen.add()
@@ -196,30 +201,30 @@ class OutlineTool(BaseTool):
         return self._outlined(self._pen.points)
 
     def _outlined(self, on_sheet: Outline) -> ToolReply:
-        self._finished = on_sheet
+        height = self._height
+        # Refused now rather than after the height was typed; the corners stay, to be drawn on from.
+        plan, new = self._made(on_sheet, height)
         if self._making.height_mm is None:
-            return self._commit(0.0)
-        # Refused now rather than after the height was typed.
-        self._made(self._height)
+            return self._done(plan, new)
+        self._finished = on_sheet
         return self.show()
 
     def _commit(self, height: float) -> ToolReply:
-        try:
-            plan, new = self._made(height)
-        finally:
-            self._finished = None
-            self._pen.points = ()
-        if self._making.height_mm is not None:
-            _heights[self._making.label] = height
+        assert self._finished is not None
+        plan, new = self._made(self._finished, height)
+        _heights[self._making.label] = height
+        return self._done(plan, new)
+
+    def _done(self, plan: Plan, new: str) -> ToolReply:
+        self._finished, self._pen.points = None, ()
         return ToolReply(plan=plan, commit=self._making.label, select=(new,), done=True)
 
-    def _made(self, height: float) -> tuple[Plan, str]:
-        assert self._finished is not None
+    def _made(self, on_sheet: Outline, height: float) -> tuple[Plan, str]:
         if self._making.bare:
-            return self._making.make(self.desk.plan, "", self._finished, height)
-        surface = self._surface_under(self._finished)
+            return self._making.make(self.desk.plan, "", on_sheet, height)
+        surface = self._surface_under(on_sheet)
         place = self.desk.place(surface)
-        return self._making.make(self.desk.plan, surface, tuple(map(place.to_local, self._finished)), height)
+        return self._making.make(self.desk.plan, surface, tuple(map(place.to_local, on_sheet)), height)
 
     def _surface_under(self, outline: Outline) -> str:
         """The surface under the middle of the outline; where it lies beside all surfaces, that of its first corner."""
@@ -227,7 +232,6 @@ class OutlineTool(BaseTool):
             found = self.desk.spot(point)
             if found is not None:
                 return found[0]
-        self._finished, self._pen.points = None, ()
         raise EditRefused(f"A {self._making.word} is drawn on a surface; here the sheet is empty.")
 
 

@@ -1,6 +1,7 @@
 """Select and move: a click selects, a drag moves what lies under the pointer, a drag from empty paper is a rubber band.
 
 While dragging the plan is shown as it would be and its wires are estimated; releasing commits, Escape goes back.
+By keys: Tab steps through what is drawn, arrows and typed distances move it, Return edits its facts.
 """
 
 from collections.abc import Callable
@@ -12,6 +13,8 @@ from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
 from app.tools.moving import movable, moved, moved_via, via_near
+from app.tools.pen import parts, read_signed
+from app.tools.stepping import stepped
 from core.edits.change import find_any, title
 from core.errors import EditRefused
 from core.model import Plan, Point
@@ -20,6 +23,8 @@ from core.pages.marks import AnyMark
 DRAG_PX = 4.0
 #: One press of an arrow key; with Shift ten times as far.
 NUDGE_MM = 10.0
+#: What a typed number moves the selection by.
+NUDGE_PROMPT = "right ⇥ up"
 ARROWS: dict[str, Point] = {"Left": (-1.0, 0.0), "Right": (1.0, 0.0), "Up": (0.0, 1.0), "Down": (0.0, -1.0)}
 
 
@@ -29,6 +34,8 @@ class Sight(Protocol):
     def glow(self, record: str) -> tuple[AnyMark, ...]: ...
 
     def within(self, a: Point, b: Point, touching: bool) -> tuple[str, ...]: ...
+
+    def middle_of(self, record: str) -> Point | None: ...
 
 
 @dataclass(frozen=True)
@@ -52,6 +59,8 @@ class SelectTool(BaseTool):
         self._proposed: Plan | None = None
         self._hovered = ""
         self._k = 1.0
+        self._prompt_of: tuple[Plan, tuple[str, ...]] | None = None
+        self._told_prompt = ""
 
     @property
     def cursor(self) -> CursorShape:
@@ -62,12 +71,26 @@ class SelectTool(BaseTool):
         return ""
 
     def show(self) -> ToolReply:
-        return ToolReply(overlay=(*self._vias(), *self._glow()))
+        return ToolReply(overlay=(*self._vias(), *self._glow()), prompt=self._prompt)
+
+    @property
+    def _prompt(self) -> str:
+        # Asked with every move of the pointer, so it is looked up once for each selection.
+        now = (self.desk.plan, self.desk.session.selection)
+        if self._prompt_of is None or now[0] is not self._prompt_of[0] or now[1] != self._prompt_of[1]:
+            self._prompt_of, self._told_prompt = now, NUDGE_PROMPT if self._moves(now[1]) else ""
+        return self._told_prompt
+
+    def _movable(self) -> tuple[str, ...]:
+        plan = self.desk.plan
+        return tuple(each for each in self.desk.session.selection if movable(plan, each))
 
     def press(self, event: PointerEvent) -> ToolReply:
         self._k = event.mm_per_pixel
         if event.button != "left":
             return self.show()
+        if event.kind == "double" and event.item_ids:
+            return ToolReply(select=event.item_ids[:1], edit=True)
         plan = self.desk.plan
         hit = event.item_ids[0] if event.item_ids else ""
         via = via_near(self.desk, self.desk.session.selection, event.sheet_mm, 7.0 * self._k)
@@ -148,7 +171,10 @@ class SelectTool(BaseTool):
             chosen = (*old, *found)
         else:
             chosen = found
-        return ToolReply(overlay=self._glow(), select=chosen)
+        return ToolReply(overlay=self._glow(), select=chosen, prompt=NUDGE_PROMPT if self._moves(chosen) else "")
+
+    def _moves(self, chosen: tuple[str, ...]) -> bool:
+        return any(movable(self.desk.plan, each) for each in chosen)
 
     def key(self, event: KeyEvent) -> ToolReply | None:
         if event.key == "Escape":
@@ -158,18 +184,48 @@ class SelectTool(BaseTool):
             return ToolReply(select=())
         if event.key in ARROWS and "ctrl" not in event.modifiers:
             return self._nudge(event)
+        if event.key in ("Tab", "Backtab"):
+            return self._step_to(1 if event.key == "Tab" else -1)
+        if event.key == "Return" and self.desk.session.selection:
+            return ToolReply(edit=True, prompt=self._prompt)
         return None
 
+    def typed(self, text: str) -> ToolReply:
+        """Move the selection by a typed distance to the right and one up; negative ones go the other way."""
+        if not self._movable():
+            raise EditRefused("Select something that moves; then type how far.")
+        told = parts(text)
+        if not 1 <= len(told) <= 2:
+            raise EditRefused("Type how far to the right, then Tab and how far up.")
+        x, *up = (read_signed(self.desk, part) if part else 0.0 for part in told)
+        return self._move_by(self._movable(), (x, up[0] if up else 0.0), None)
+
+    def _step_to(self, by: int) -> ToolReply | None:
+        """Select the next thing on the sheet; past the last one the key is for the window."""
+        found = stepped(self.desk, self.desk.session.selection, by)
+        if found is None:
+            return None
+        name = title(*find_any(self.desk.plan, found))
+        return ToolReply(
+            select=(found,),
+            look_at=self._sight.middle_of(found),
+            word=name,
+            prompt=NUDGE_PROMPT if self._moves((found,)) else "",
+        )
+
     def _nudge(self, event: KeyEvent) -> ToolReply | None:
-        plan, selection = self.desk.plan, self.desk.session.selection
-        chosen = tuple(each for each in selection if movable(plan, each))
+        chosen = self._movable()
         if not chosen:
             return None
         size = NUDGE_MM * (10.0 if "shift" in event.modifiers else 0.1 if "alt" in event.modifiers else 1.0)
         x, y = ARROWS[event.key]
+        return self._move_by(chosen, (x * size, y * size), f"nudge {' '.join(chosen)}")
+
+    def _move_by(self, chosen: tuple[str, ...], by: Point, key: str | None) -> ToolReply:
+        plan = self.desk.plan
         press = Press((0.0, 0.0), (0.0, 0.0), plan, "", chosen)
-        after = moved(self.desk, plan, chosen, (x * size, y * size))
-        return ToolReply(plan=after, commit=self._label(press), key=f"nudge {' '.join(chosen)}")
+        after = moved(self.desk, plan, chosen, by)
+        return ToolReply(plan=after, commit=self._label(press), key=key, prompt=self._prompt)
 
     def _glow(self) -> tuple[AnyMark, ...]:
         if not self._hovered or any(surface.id == self._hovered for surface in self.desk.plan.surfaces):

@@ -12,10 +12,14 @@ from pytestqt.qtbot import QtBot
 
 from app.canvas.items import grid_step_mm
 from app.canvas.rulers import steps
+from app.canvas.sight import CanvasSight
 from app.canvas.view import SheetView, lettering_scale
 from app.session import Session
+from app.settings import Settings
 from app.theme import NAMES, Theme, load_fonts, swatch_colour
+from app.tools.desk import Desk
 from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
+from app.tools.select import SelectTool
 from core.edits.devices import move_device
 from core.errors import EditRefused
 from core.files.library import load_library
@@ -38,6 +42,7 @@ def session(qapp: QApplication) -> Iterator[Session]:
 @pytest.fixture
 def view(session: Session, qtbot: QtBot) -> SheetView:
     view = SheetView(session, Theme("light"))
+    view.set_tool(SelectTool(Desk(session, Settings), CanvasSight(view)))
     qtbot.addWidget(view)
     view.resize(1000, 800)
     view.show()
@@ -119,7 +124,7 @@ def drag(view: SheetView, qtbot: QtBot, start: QPoint, end: QPoint, button: Qt.M
 
 def test_a_rubber_band_takes_what_lies_inside(view: SheetView, qtbot: QtBot) -> None:
     lights = {named("devices", f"Light {n}").id for n in (1, 2, 3, 4)}
-    start, end = pixel(view, (500, 5420)), pixel(view, (2450, 5180))
+    start, end = pixel(view, (250, 5520)), pixel(view, (2450, 5180))
     drag(view, qtbot, start, end, Qt.MouseButton.LeftButton)
     assert lights <= set(view.session.selection)
     assert not any(s.id in view.session.selection for s in PLAN.surfaces)

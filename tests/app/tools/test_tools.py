@@ -12,7 +12,7 @@ from app.tools.desk import Desk
 from app.tools.lines import ChannelTool, MeasureTool, MetalEdgeTool, RibTool
 from app.tools.on_channel import SecuringPointTool
 from app.tools.outline import CABINET, FLOOR, PANEL, WINDOW, ZONE, OutlineTool
-from app.tools.pen import locked, parts, straightened
+from app.tools.pen import nearest_turn, parts, straightened
 from app.tools.place import PlaceDeviceTool, distances
 from app.tools.select import SelectTool
 from app.tools.toolbox import TOOLS
@@ -55,7 +55,9 @@ def test_directions_near_level_are_level_and_shift_locks_to_45_degrees() -> None
     assert straightened((0, 0), (-3, 100)) == 90.0
     assert straightened((0, 0), (100, 100)) == pytest.approx(45.0)
     assert straightened((0, 0), (0, 0)) == 0.0
-    assert locked((0, 0), (100, 80)) == pytest.approx((90, 90))
+    assert nearest_turn((0, 0), (100, 80), 45.0) == 45.0
+    assert nearest_turn((0, 0), (-100, 20), 90.0) in (180.0, -180.0)
+    assert nearest_turn((0, 0), (100, 30), 15.0) == 15.0
 
 
 # --- floor and boxes -------------------------------------------------------------------------------------------------
@@ -584,11 +586,11 @@ def test_nodes_are_dragged_with_their_channels() -> None:
 def test_snapping_names_what_it_snaps_to_and_alt_suspends_it() -> None:
     d = driven(shell(), ChannelTool)
     d.move((12, 9))
-    assert d.reply.word == "end"
+    assert d.reply.word == "end of Floor edge"
     d.move((12, 9), ALT)
     assert d.reply.word == ""
     d.move((1503, 8))
-    assert d.reply.word == "middle"
+    assert d.reply.word == "middle of Floor edge"
 
 
 def test_inches_are_read_and_shown_where_they_are_the_unit() -> None:

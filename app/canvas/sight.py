@@ -1,0 +1,31 @@
+"""What can be seen on the sheet, for the tool that selects."""
+
+from typing import TYPE_CHECKING
+
+from PySide6.QtCore import QRectF
+
+from app.canvas.emphasis import emphasis_marks
+from core.model import Point
+from core.pages.marks import AnyMark
+
+if TYPE_CHECKING:
+    from app.canvas.paper_view import PaperView
+
+
+class CanvasSight:
+    """Answers for one view."""
+
+    def __init__(self, view: "PaperView") -> None:
+        self._view = view
+
+    def glow(self, record: str) -> tuple[AnyMark, ...]:
+        return emphasis_marks(self._view.sheet_scene.marks_of(record), "hover", 1.0 / self._view.px_per_mm)
+
+    def within(self, a: Point, b: Point, touching: bool) -> tuple[str, ...]:
+        area = QRectF(min(a[0], b[0]), min(a[1], b[1]), abs(a[0] - b[0]), abs(a[1] - b[1]))
+        return self._view.sheet_scene.records_in(area, touching)
+
+    def middle_of(self, record: str) -> Point | None:
+        """The middle of what is drawn of a record; None where nothing is."""
+        area = self._view.sheet_scene.extent_of((record,))
+        return None if area.isEmpty() else (area.center().x(), area.center().y())
