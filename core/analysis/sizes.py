@@ -7,16 +7,14 @@ from msgspec.structs import replace
 
 from core.analysis.colours import wire_colour
 from core.analysis.results import CircuitLoad, CircuitSize, Route, SizedWire, Wire
-from core.analysis.rules import number, source
 from core.analysis.size_problem import IDLE, INFORMS, PathInfo, SizeProblem
+from core.analysis.size_words import reason
 from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD, carrying
-from core.electrical.ampacity import ampacity_table
-from core.electrical.protection import fuse_table
-from core.electrical.sizing import Conductor, Fault, PathDrop, Rule, Sized, SizingResult, size
-from core.model import Assumptions, Channel, Circuit, Device, Profile, Role, WireKind, WireSize
+from core.electrical.sizing import Conductor, Fault, PathDrop, Sized, SizingResult, size
+from core.model import Assumptions, Channel, Circuit, Device, Profile, WireKind, WireSize
 
-__all__ = ["IDLE", "Sizes", "compute", "reason", "rule_source", "table_told", "worst_paths"]
+__all__ = ["IDLE", "Sizes", "compute", "worst_paths"]
 
 
 @dataclass(frozen=True)
@@ -34,98 +32,6 @@ def _size_row(kind: WireKind, answer: Sized) -> WireSize:
     if answer.index >= 0:
         return kind.sizes[answer.index]
     return next((row for row in kind.sizes if row.section_mm2 >= answer.section_mm2), kind.sizes[-1])
-
-
-def table_told(work: SizeProblem) -> str:
-    """The ampacity table as it is shown."""
-    return work.ampacity.title + ("" if work.ampacity.known == "read" else " (from memory)")
-
-
-def rule_source(profile: Profile, circuit: Circuit, role: Role | None, rule: Rule) -> str:
-    """The source of a rule of sizing as it is shown; `role` None is the circuit's fuse itself."""
-    table = ampacity_table(profile.ampacity_table)
-    ampacity = table.title + ("" if table.known == "read" else " (from memory)")
-    match rule:
-        case "ampacity" | "bond fuse":
-            return ampacity
-        case "fuse":
-            return source(profile, "fuse.factor") if role is None else ampacity
-        case "fuse table" if profile.fuse_table:
-            return f"{fuse_table(profile.fuse_table).title} (values from memory)"
-        case "minimum size":
-            mains = circuit.group == "mains"
-            least = "wire.min_mains_mm2" if mains else "wire.min_section_mm2"
-            return source(profile, "bond.min_section_mm2" if role == "bond" else least)
-        case "maker's table":
-            return "the device's maker"
-    return source(profile, "drop.critical" if circuit.kind == "feeder" else "drop.other")
-
-
-def _derated(work: SizeProblem, answer: Sized) -> str:
-    """The ampacity with its factors: "16.8 A (60 A of the table x 0.7 grouping x 0.4 ambient)"."""
-    shown = [f"{factor.value:.2g} {factor.name}" for factor in answer.factors if abs(factor.value - 1) > 5e-3]
-    product = " x ".join([f"{answer.base_ampacity_a:g} A of {table_told(work)}", *shown])
-    return f"{answer.ampacity_a:.1f} A ({product})"
-
-
-def reason(
-    work: SizeProblem, wire: Wire, answer: Sized, fuse_a: float | None, worst: tuple[PathInfo, PathDrop] | None
-) -> str:
-    """The sentence that says which rule decided a size, with its numbers and source."""
-    wires = list(work.wires)
-    beside = "" if wires[answer.decided_at] == wire.id else f", as {wires[answer.decided_at]} needs it"
-    profile = work.profile
-    match answer.decided_by:
-        case "voltage drop" if worst is not None:
-            info, drop = worst
-            at = "at its peak" if info.at_peak else "there and back"
-            hot = f"copper at {work.assumptions.conductor_c:g} °C"
-            return f"voltage drop: {drop.drop_v:.2f} V {at}, {info.limit_v:.2f} V allowed ({info.why}), {hot}"
-        case "fuse" if fuse_a is not None:
-            return f"carries its {fuse_a:g} A fuse{beside}: {_derated(work, answer)}"
-        case "fuse table" if fuse_a is not None and work.fuses is not None:
-            known = "" if work.fuses.known == "read" else " (from memory)"
-            return f"the smallest size that {work.fuses.title}{known} allows a {fuse_a:g} A fuse on{beside}"
-        case "minimum size":
-            mains = work.circuits[wire.circuit].group == "mains"
-            rule = "wire.min_mains_mm2" if mains else "wire.min_section_mm2"
-            rule = "bond.min_section_mm2" if wire.role == "bond" else rule
-            if wire.role in ("data", "antenna") or work.circuits[wire.circuit].group in ("signal", "antenna"):
-                return "the smallest size of its kind: it carries information"
-            enough = f"; carries {_derated(work, answer)}" if answer.ampacity_a > 0 else ""
-            enough += f" behind a {fuse_a:g} A fuse" if enough and fuse_a is not None and wire.role not in IDLE else ""
-            own, least = work.circuits[wire.circuit].smallest_section_mm2 or 0.0, number(profile, rule)
-            if answer.index == 0 and answer.section_mm2 > max(own, least) * 1.01:
-                return f"the smallest size this wire is made in{enough}"
-            if own > least:
-                return f"smallest size set for this circuit, {own:g} mm²{enough}"
-            return f"smallest size allowed, {least:g} mm² ({source(profile, rule)}){enough}"
-        case "maker's table":
-            return "the maker's cable table: " + "; ".join(
-                f"{row.length_mm / 1000:.2f} m "
-                + ("plus and minus together" if _both(work, circuit, stop) else "one way")
-                + (
-                    f" is beyond its last row, {row.row.up_to_mm / 1000:g} m"
-                    if row.outside
-                    else f", {row.row.section_mm2:g} mm² up to {row.row.up_to_mm / 1000:g} m"
-                )
-                for (circuit, stop), row in work.makers.items()
-                if circuit == wire.circuit
-            )
-        case "bond fuse":
-            return "as large as the largest fuse that can feed a fault into it asks for: " + _derated(work, answer)
-        case "fixed":
-            return "already pulled" if wire.id in work.pulled_mm2 else "set by hand"
-    return f"running current {answer_current(work, wire):.1f} A{beside}: {_derated(work, answer)}"
-
-
-def answer_current(work: SizeProblem, wire: Wire) -> float:
-    return work.currents(wire)[0]
-
-
-def _both(work: SizeProblem, circuit: str, stop: str) -> bool:
-    device = next(s.device for s in work.circuits[circuit].stops if s.id == stop)
-    return work.devices[device].electrical.maker_lengths == "there_and_back"
 
 
 def worst_paths(work: SizeProblem, result: SizingResult) -> dict[str, tuple[PathInfo, PathDrop]]:
@@ -201,7 +107,7 @@ def compute(
             drop_v=_own_drop_v(conductor, answer, running) if routed else None,
             drop_percent=percents.get(wire.id) if routed and wire.role not in IDLE else None,
             decided_by=answer.decided_by,
-            reason=reason(work, wire, answer, fuse_of.get(wire.circuit), worst.get(wire.id)),
+            reason=reason(work, wire, result, worst.get(wire.id)),
             fuse_a=fuse_a,
             base_ampacity_a=answer.base_ampacity_a,
         )

@@ -10,6 +10,7 @@ import msgspec
 
 from core.electrical.ampacity import Factor, ambient_factor, engine_space_factor
 from core.electrical.sizing_records import Conductor, SizingProblem, Stretch
+from core.text import counted
 
 
 class Derating(msgspec.Struct, frozen=True):
@@ -108,8 +109,9 @@ def _worst(problem: SizingProblem, wire: Conductor, counts: list[int]) -> Derati
     note = f"{where}{ambients[worst]:g} °C, insulation {table.insulation_c:g} °C"
     factors = [Factor("ambient", ambient_factors[worst], note)]
     if rules.grouping:
-        what = "loaded circuits" if rules.count_by == "circuits" else "loaded conductors"
-        note = f"{grouped[worst]} {what}, {rules.grouping.title}"
+        what = "loaded circuit" if rules.count_by == "circuits" else "loaded conductor"
+        together = f"{counted(grouped[worst], what)} together" if grouped[worst] > 1 else f"one {what}, alone"
+        note = f"{together}, {rules.grouping.title}"
         factors.append(Factor("grouping", rules.grouping.at(grouped[worst]), note))
     if rules.covered and covered[worst] > 0:
         note = f"{covered[worst]:.0f} mm in insulation, {rules.covered.title}"

@@ -318,6 +318,7 @@ class _Work:
             decided_at=at,
             grouped=derating.grouped,
             faults=self._faults(conductor, row, section_mm2),
+            ambient=derating.ambient,
         )
 
     def _faults(self, conductor: int, row: int, section_mm2: float) -> tuple[Fault, ...]:

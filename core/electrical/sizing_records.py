@@ -227,7 +227,8 @@ class Sized(msgspec.Struct, frozen=True):
     `index` is the row of its size table (-1: its fixed section is not in the table). `ampacity_a` is derated by the
     `factors` of the worst stretch and capped by the terminal. `drop_v` and `peak_drop_v` are its own, one way.
     `decided_by` names the rule that made it this large, `decided_at` the conductor (another one of its `together`
-    group, or itself) that the rule struck. `grouped` is the count of loaded conductors (or circuits) at that place.
+    group, or itself) that the rule struck. `grouped` is the count of loaded conductors (or circuits) at that place;
+    `ambient` the worst ambient factor on the way, all that counts for a bond.
     """
 
     index: int
@@ -241,6 +242,7 @@ class Sized(msgspec.Struct, frozen=True):
     decided_at: int
     grouped: int
     faults: tuple[Fault, ...] = ()
+    ambient: float = 1.0
 
 
 class Fuse(msgspec.Struct, frozen=True):

@@ -238,7 +238,8 @@ def test_drop_from_source_to_load_and_back(told: Sample) -> None:
 def test_ampacity_by_table_ambient_and_grouping(told: Sample) -> None:
     for wire in told.wires:
         base = told.sizes.base_a(told.sizes.kinds[wire["kind"]], wire["section_mm2"])
-        informs = wire["role"] in ("data", "antenna") or told.circuits.by_id[wire["circuit"]].group in ("signal", "antenna")
+        group = told.circuits.by_id[wire["circuit"]].group
+        informs = wire["role"] in ("data", "antenna") or group in ("signal", "antenna")
         if informs or base == 0.0:
             assert wire["ampacity_a"] is None, wire["wire"]  # nobody asks, or the table is silent
         elif wire["role"] not in IDLE:

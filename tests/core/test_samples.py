@@ -28,6 +28,7 @@ TAUGHT = {
     CAMPER: {
         "bend.tight": 1,
         "fuse.backup": 2,
+        "size.drop_ends": 2,
         "securing.panel_screw": 1,
         "rub.seam": 1,
         "separation.data": 1,
@@ -37,6 +38,7 @@ TAUGHT = {
     LONG: {
         "rub.rib": 1,
         "fuse.backup": 3,
+        "size.drop_ends": 5,
         "securing.panel_screw": 1,
         "rub.seam": 1,
         "separation.data": 1,

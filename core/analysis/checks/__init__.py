@@ -51,6 +51,7 @@ CHECKS: tuple[Check, ...] = (
     electrical.unusable_kinds,
     electrical.without_kind,
     electrical.sizing_faults,
+    electrical.drop_with_ends,
     electrical.maker_tables,
     electrical.empty_limits,
     systems.loads,

@@ -3,12 +3,13 @@
 from collections.abc import Iterable
 
 from core.analysis.analysis import Analysis
-from core.analysis.results import Finding
+from core.analysis.left_in import left_in_mm
+from core.analysis.results import Finding, Wire
 from core.analysis.rules import number, source
 from core.analysis.size_problem import IDLE, maker_rows
-from core.analysis.sizes import rule_source
+from core.analysis.size_words import rule_source
 from core.analysis.supply import chain
-from core.analysis.wires import BACKWARD, kind_of, legs
+from core.analysis.wires import BACKWARD, carrying, kind_of, legs
 from core.electrical.protection import families
 from core.electrical.sizing import Rule
 from core.model import Circuit, Stop, size_order_problem
@@ -83,6 +84,50 @@ def sizing_faults(analysis: Analysis) -> Iterable[Finding]:
         if key not in worst or gap > worst[key][0]:
             worst[key] = (gap, finding)
     return [row[1] for row in worst.values()]
+
+
+def drop_with_ends(analysis: Analysis) -> Iterable[Finding]:
+    """Circuits whose drop holds over the route, but not with all that is left in the vehicle at the ends."""
+    left = left_in_mm(analysis.pieces)
+    by_leg: dict[tuple[str, str], list[Wire]] = {}
+    for wire in analysis.wires.values():
+        by_leg.setdefault((wire.circuit, wire.stop), []).append(wire)
+
+    def more_v(circuit: Circuit, stop: Stop) -> float:
+        along = carrying(w for s in chain(circuit, stop) for w in by_leg.get((circuit.id, s.id), []))
+        rows = [(analysis.sized[w.id], left.get(w.id, 0.0)) for w in along if w.role not in IDLE]
+        return sum(row.current_a * row.r_ohm_per_m * mm / 1000 for row, mm in rows)
+
+    for circuit in analysis.plan.circuits:
+        before_v, below = 0.0, circuit
+        for name in reversed(analysis.loads[circuit.id].upstream):
+            feeder = analysis.circuits[name]
+            joined = next((s for s in feeder.stops[1:] if s.device == below.stops[0].device), None)
+            before_v += more_v(feeder, joined) if joined is not None else 0.0
+            below = feeder
+        worst: tuple[float, float, str] | None = None
+        for stop in circuit.stops[1:]:
+            drop_v, limit_v = next(
+                ((v, limit) for s, v, limit, _ in analysis.circuit_sizes[circuit.id].drops if s == stop.id), (None, 0.0)
+            )
+            if drop_v is None or not 0 < drop_v <= limit_v:
+                continue  # no way, or another finding says that it is too much
+            whole_v = drop_v + before_v + more_v(circuit, stop)
+            if whole_v > limit_v + 1e-9 and (worst is None or whole_v - limit_v > worst[0] - worst[1]):
+                worst = (whole_v, limit_v, stop.device)
+        if worst is not None:
+            yield Finding(
+                code="size.drop_ends",
+                severity="note",
+                subjects=(circuit.id,),
+                message=f"{circuit.name}: over the route the drop to {analysis.word(worst[2])} holds; with the ends "
+                f"and loops left in the vehicle {worst[0]:.2f} V are lost, {worst[1]:.2f} V allowed.",
+                value=worst[0],
+                limit=worst[1],
+                unit="V",
+                source="common practice: what stays in the vehicle carries current",
+                remedy="cut the ends short when they are made off, or one size up",
+            )
 
 
 def _source(analysis: Analysis, circuit: str, wire: str, rule: Rule) -> str:

@@ -45,6 +45,8 @@ def size(case: Case) -> Iterable[Remedy]:
 
 def _thicker(circuit: Circuit, analysis: Analysis, case: Case) -> Iterable[Remedy]:
     now = circuit.section_mm2
+    if now is None and case.finding.code == "size.drop_ends":  # the rules chose, and are content without the ends
+        now = min(analysis.sized[w].section_mm2 for w, row in analysis.wires.items() if row.circuit == circuit.id)
     if now is None:
         return
     kind = next((k for k in analysis.plan.wire_kinds if k.id == kind_of(circuit, analysis.plan.assumptions)), None)
@@ -57,6 +59,8 @@ def _thicker(circuit: Circuit, analysis: Analysis, case: Case) -> Iterable[Remed
             lambda plan: set_section(plan, circuit.id, chosen),
             f"{now:g} mm² now; {metres:.1f} m there and back",
         )
+    if circuit.section_mm2 is None:
+        return
     yield Remedy(
         f"Let the size of {circuit.name} be chosen",
         lambda plan: set_section(plan, circuit.id, None),
@@ -377,7 +381,7 @@ def kind_order(case: Case) -> Iterable[Remedy]:
 
 
 #: What a size can fail by (`core.analysis.checks.electrical.CODES`).
-SIZE_RULES = ("fixed", "minimum", "ampacity", "fuse", "fuse_table", "maker", "drop", "bond")
+SIZE_RULES = ("fixed", "minimum", "ampacity", "fuse", "fuse_table", "maker", "drop", "drop_ends", "bond")
 
 REMEDIES: dict[str, Work] = {
     **dict.fromkeys((f"size.{rule}" for rule in SIZE_RULES), size),

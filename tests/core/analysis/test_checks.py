@@ -182,6 +182,7 @@ WRONG_AND_RIGHT: list[tuple[str, Plan, Plan]] = [
         PLAN,
     ),
     ("size.parallel", circuit(parallel=2), PLAN),
+    ("size.drop_ends", circuit(section_mm2=1.0, drop_percent=5.8), circuit(section_mm2=1.5, drop_percent=5.8)),
     ("size.drop", circuit(section_mm2=0.5, drop_percent=1.0), circuit(drop_percent=5.0)),
     ("size.fuse", circuit(section_mm2=0.5, protective=Protective(rating_a=30.0)), PLAN),
     (

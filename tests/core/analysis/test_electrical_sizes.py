@@ -210,6 +210,23 @@ def test_drop_by_hand_over_feeder_and_branch() -> None:
     assert analysis.sized["C-1F"].drop_percent == pytest.approx(100 * branch / 24)
 
 
+def test_what_stays_in_the_vehicle_beyond_the_route_is_told() -> None:
+    """8 A, 6 m of 2.5 mm2 (7.6 ohm/km, ISO 6722): 0.844 V over the route; with 300 mm at the panel, 150 at the device
+    and a loop of 50, kept in feed and return, 6.5 m and 0.915 V. The measuring tolerance is cut off and loses nothing.
+    """
+    ohm = 7.6e-3 * 294.5 / 254.5
+    made = changed(line(6_000.0, current_a=8.0), "circuits", "C", section_mm2=2.5, drop_percent=7.3)
+    analysis = analyse(made, LIBRARY)
+    (note,) = (f for f in analysis.findings if f.code == "size.drop_ends")
+    assert (note.severity, note.unit) == ("note", "V")
+    assert note.value == pytest.approx(2 * 8 * 6.5 * ohm)
+    assert note.limit == pytest.approx(0.073 * 12)
+    assert 2 * 8 * 6.0 * ohm < note.limit < note.value
+    assert analysis.circuit_sizes["C"].drops[0][1] == pytest.approx(2 * 8 * 6.0 * ohm)
+    short = replace(made, assumptions=replace(made.assumptions, panel_allowance_mm=50.0, end_allowance_mm=50.0))
+    assert "size.drop_ends" not in codes(analyse(short, LIBRARY))
+
+
 def test_the_devices_own_lowest_voltage_beats_a_laxer_limit() -> None:
     """10 % of 12 V are 1.2 V, but a device that works down to 11.5 V may lose 0.5 V only."""
     lax = analyse(line(6_000.0, current_a=6.0), LIBRARY)

@@ -6,7 +6,8 @@ import pytest
 from msgspec.structs import replace
 
 from core.analysis.engine import analyse
-from core.analysis.sizing_sheet import sizing_sheet, sizing_sheets, what_if
+from core.analysis.sizing_sheet import SizingDesk, sizing_sheet, sizing_sheets
+from core.analysis.what_if import what_if
 from core.model import Protective
 from core.tables.sizing import sizing_document
 from tests.core.analysis.test_electrical_sizes import fridge, line
@@ -58,20 +59,20 @@ def test_the_makers_table_is_on_the_sheet_and_refuses_the_thinner() -> None:
 def test_what_if_at_24_volts() -> None:
     """Half the current for the same power and twice the base: a quarter of the drop in per cent with the same wire."""
     made = line(6_000.0, current_a=8.0)
-    found = {row.change: row for row in what_if(analyse(made, LIBRARY), "C-1F")}
+    found = {row.change: row for row in what_if(SizingDesk(analyse(made, LIBRARY)), "C-1F")}
     now, high = found["as planned"], found["24 V instead of 12 V"]
     assert high.current_a == pytest.approx(4.0)
     assert high.section_mm2 < now.section_mm2
     assert high.holds
     assert high.copper_g < now.copper_g
     fixed = changed(made, "circuits", "C", section_mm2=4.0)
-    found = {row.change: row for row in what_if(analyse(fixed, LIBRARY), "C-1F")}
+    found = {row.change: row for row in what_if(SizingDesk(analyse(fixed, LIBRARY)), "C-1F")}
     assert found["24 V instead of 12 V"].drop_percent == pytest.approx(found["as planned"].drop_percent / 4)
 
 
 def test_what_if_the_fridge_were_on_24_volts() -> None:
     """4.9 m: 6 mm2 at 12 V, 2.5 mm2 at 24 V by the maker's table."""
-    found = {row.change: row for row in what_if(analyse(fridge(4_900.0), LIBRARY), "C-1F")}
+    found = {row.change: row for row in what_if(SizingDesk(analyse(fridge(4_900.0), LIBRARY)), "C-1F")}
     assert found["as planned"].section_mm2 == 6.0
     assert found["24 V instead of 12 V"].section_mm2 == 2.5
 
@@ -79,14 +80,14 @@ def test_what_if_the_fridge_were_on_24_volts() -> None:
 def test_what_if_one_size_up_and_two_in_parallel() -> None:
     made = changed(line(6_000.0, current_a=8.0), "circuits", "C", section_mm2=2.5)
     analysis = analyse(made, LIBRARY)
-    found = {row.change: row for row in what_if(analysis, "C-1F")}
+    found = {row.change: row for row in what_if(SizingDesk(analysis), "C-1F")}
     assert found["next size up"].section_mm2 == 3.0
     assert found["next size up"].path_drop_v == pytest.approx(found["as planned"].path_drop_v * 6.15 / 7.6)
     double = found["two in parallel"]
     assert double.parallel == 2
     assert double.path_drop_v == pytest.approx(found["as planned"].path_drop_v / 2)
     assert double.copper_g == pytest.approx(2 * found["as planned"].copper_g)
-    assert "not laid in parallel" in double.remark
+    assert "are a finding" in double.remark
 
 
 def test_the_trade_size_trap_is_told_where_it_bites() -> None:
