@@ -26,7 +26,7 @@ from core.model import Channel, Plan, Point, Record, Surface, find
 #: What a hole, an edge and a wall are protected with where a sample says nothing else.
 USUAL_PROTECTION = {
     "rib": ("hole", "grommet"),
-    "box_wall": ("hole", "grommet"),
+    "box_wall": ("hole", "bushing"),
     "panel_edge": ("edge", "edge_trim"),
     "opening": ("edge", "edge_trim"),
     "metal_edge": ("edge", "edge_trim"),
@@ -161,7 +161,9 @@ class Bench:
             if row.protected or row.kind not in USUAL_PROTECTION or names[row.channel] in but:
                 continue
             kind, protection = USUAL_PROTECTION[row.kind]
-            hole_mm = row.size_mm if protection == "grommet" else None
+            if kind == "hole":
+                protection = row.remedy_kind  # a wall thicker than any grommet's groove takes a bushing
+            hole_mm = row.size_mm if kind == "hole" else None
             self.plan, _ = add_pass_through(
                 self.plan, row.channel, round(row.at_mm, 1), kind, round(hole_mm, 1) if hole_mm else None, protection
             )

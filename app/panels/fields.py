@@ -51,7 +51,8 @@ CHANNEL_KINDS = (
 )  # fmt: skip
 FIXINGS = _words(
     "tie_mount", "p_clip", "saddle", "edge_clip", "fir_tree_clip", "bonded_mount", "clip", "cable_tie", "bracket",
-    "screw", p_clip="P-clip", fir_tree_clip="fir-tree clip", screw="screw through its back",
+    "screw", "adhesive", p_clip="P-clip", fir_tree_clip="fir-tree clip", screw="screw through its back",
+    adhesive="glued by its back",
 )  # fmt: skip
 DEVICE_KINDS = _words(
     "light", "fan", "pump", "heater", "fridge", "socket", "usb", "charger", "converter", "inverter", "battery",
@@ -202,6 +203,7 @@ FORMS: dict[str, Form] = {
             Field("fall_mm", "Fall to the node", "length", empty="straight", tip="Wire between channel and entry"),
             Field("end_allowance_mm", "End allowance", "length", empty="as assumed"),
             Field("clearance_mm", "Clearance", "length"),
+            Field("outdoors", "Outdoors", "flag", tip="Weather reaches it: its wires come in with a drip loop"),
             NOTE,
         )),
     )),

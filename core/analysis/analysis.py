@@ -80,6 +80,8 @@ class Analysis:
     clearances: tuple[Clearance, ...] = ()
     #: For every sort of wire, how good the cuts are.
     spool_plans: tuple[SpoolPlan, ...] = ()
+    #: Pass-throughs that name a hole between two surfaces once more.
+    twice: frozenset[str] = frozenset()
 
     @property
     def graph(self) -> "nx.MultiGraph[Vertex]":

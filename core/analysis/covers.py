@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from math import ceil
 
-from core.harness.crossing import edge_trim_length_mm, grommet_for, hole_needed_mm, split_conduit_for
+from core.harness.crossing import edge_trim_length_mm, gland_for, grommet_for, hole_needed_mm, split_conduit_for
 from core.model import ConduitKind, GrommetKind
 
 #: Split conduit over a rib, wall or arch reaches this far beyond it on either side (mm; common practice, no source).
@@ -29,13 +29,21 @@ class Parts:
     conduits: tuple[ConduitKind, ...]
 
 
-def hole_cover(parts: Parts, bundle_mm: float, sheet_mm: float, outside: bool) -> Cover:
-    """A lined hole: a gland where one side is outside, a grommet where its groove takes the sheet, else a bushing."""
+def hole_cover(parts: Parts, bundle_mm: float, sheet_mm: float, outside: bool, alone: bool = False) -> Cover:
+    """A lined hole: a gland where one side is outside, a grommet where its groove takes the sheet, else a bushing.
+    `alone`: it is one wire or cable, on which a gland seals."""
     need = hole_needed_mm(bundle_mm)
+    gland = gland_for(bundle_mm) if outside and alone else None
+    if gland is not None:
+        words = (
+            f"cable gland {gland.name} for a cable of {bundle_mm:.1f} mm, hole of {gland.hole_mm:g} mm, deburred and "
+            "painted; drip loop below the entry"
+        )
+        return Cover(words, "gland", gland.hole_mm)
     if outside:
         words = (
-            f"cable gland or entry box for a bundle of {bundle_mm:.0f} mm, hole about {need:.0f} mm, deburred and "
-            "painted; drip loop below the entry"
+            f"cable entry box, or a gland with a hole for each wire, for a bundle of {bundle_mm:.0f} mm, hole about "
+            f"{need:.0f} mm, deburred and painted; drip loop below the entry"
         )
         return Cover(words, "gland", need)
     grommet = grommet_for(bundle_mm, sheet_mm, parts.grommets)

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from msgspec.structs import replace as changed
 
-from core.analysis import bends, cutting, pieces, places
+from core.analysis import bends, cutting, drip, pieces, places
 from core.analysis.analysis import Analysis
 from core.analysis.results import ChannelPath, CircuitSize, Route, SizedWire, Wire
 from core.analysis.routes import measured_anew
@@ -195,7 +195,10 @@ def _recut(estimate: Analysis, touched: list[str]) -> Analysis:
     outside = bends.outside_mm(channels, estimate.paths, estimate.bundles)
     wires = {wire: estimate.wires[wire] for wire in touched}
     plan = estimate.plan
-    cut = pieces.cut_pieces(wires, estimate.routes, estimate.sized, plan.devices, plan.assumptions, outside)
+    loops = drip.drip_loops(
+        wires, estimate.routes, estimate.channels, plan.surfaces, plan.devices, plan.pass_throughs, estimate.twice
+    )
+    cut = pieces.cut_pieces(wires, estimate.routes, estimate.sized, plan.devices, plan.assumptions, outside, loops)
     fresh = {piece.piece: piece for piece in cut}
     whole = tuple(fresh.get(piece.piece, piece) for piece in estimate.pieces)
     totals = cutting.totals(whole, estimate.wrap, estimate.sized, plan.tape_kinds, plan.assumptions)

@@ -16,12 +16,14 @@ from core.analysis import (
     covers,
     crossings,
     cutting,
+    drip,
     fixing,
     loads,
     materials,
     meshes,
     network,
     obstacles,
+    passages,
     pieces,
     places,
     routes,
@@ -42,8 +44,10 @@ from core.model import (
     Assumptions,
     Channel,
     ConduitKind,
+    Device,
     InPenetration,
     Node,
+    PassThrough,
     Penetration,
     Plan,
     Profile,
@@ -112,6 +116,18 @@ def _endings(found: Mapping[str, Wire], ways: Mapping[str, Route]) -> frozenset[
         for end, step in ((wire.from_, ways[wire.id].steps[0]), (wire.to, ways[wire.id].steps[-1]))
         if end.node is not None
     )
+
+
+def _drip_loops(
+    found: Mapping[str, Wire],
+    ways: Mapping[str, Route],
+    channels: tuple[Channel, ...],
+    surfaces: tuple[Surface, ...],
+    devices: tuple[Device, ...],
+    pass_throughs: tuple[PassThrough, ...],
+    twice: frozenset[str],
+) -> dict[str, int]:
+    return drip.drip_loops(found, ways, {c.id: c for c in channels}, surfaces, devices, pass_throughs, twice)
 
 
 def _wire_circuits(found: Mapping[str, Wire]) -> dict[str, str]:
@@ -229,8 +245,8 @@ class Analyser:
         ods = self._stage("conduit diameters", _conduit_diameters, plan.conduit_kinds)
         securing, gaps = self._stage(
             f"{drag}fixing", fixing.find_fixing, plan.channels, plan.surfaces, plan.openings, plan.zones,
-            plan.moving_parts, plan.ribs, plan.circuits, plan.devices, plan.securing_points, fixings, ods, sheet, falls,
-            paths, packed, taped, turned, owners, endings, obstacle_rows, profile,
+            plan.moving_parts, plan.ribs, plan.circuits, plan.devices, plan.securing_points, plan.pass_throughs,
+            fixings, ods, sheet, falls, paths, packed, taped, turned, owners, endings, obstacle_rows, profile,
         )  # fmt: skip
         rubs = self._stage(
             f"{drag}crossings", crossings.find_crossings, plan.channels, plan.nodes, plan.surfaces, plan.penetrations,
@@ -242,8 +258,13 @@ class Analyser:
         )  # fmt: skip
         bent = self._stage(f"{drag}bends", bends.find_bends, plan.channels, paths, packed, found, turned, profile)
         outside = self._stage(f"{drag}outside", bends.outside_mm, plan.channels, paths, packed)
+        twice = self._stage("named twice", passages.named_twice, plan.pass_throughs, plan.channels, plan.nodes, paths)
+        loops = self._stage(
+            f"{drag}drip loops", _drip_loops, found, ways, plan.channels, plan.surfaces, plan.devices,
+            plan.pass_throughs, twice,
+        )  # fmt: skip
         cut = self._stage(
-            f"{drag}pieces", pieces.cut_pieces, found, ways, sized.sized, plan.devices, plan.assumptions, outside
+            f"{drag}pieces", pieces.cut_pieces, found, ways, sized.sized, plan.devices, plan.assumptions, outside, loops
         )
         rows, spool_plans = self._stage(
             f"{drag}cutting", cutting.cut_rows, cut, plan.wire_kinds, plan.spools, plan.assumptions
@@ -253,7 +274,7 @@ class Analyser:
             paths, packed, sized.circuits,
         )  # fmt: skip
         shelf = self._stage("shelf", materials.Shelf, plan.wire_kinds, plan.tape_kinds, conduits, grommets, fixings)
-        placed = self._stage("placed covers", materials.Placed, plan.pass_throughs, plan.penetrations)
+        placed = self._stage("placed covers", materials.Placed, plan.pass_throughs, plan.penetrations, twice)
         buy = self._stage(
             f"{drag}materials", materials.materials, needs, shelf, placed, plan.channels, plan.circuits, plan.devices,
             plan.assumptions, number(profile, "tie.pitch_mm"),
@@ -264,7 +285,7 @@ class Analyser:
             network=net, wires=found, routes=ways, loads=currents, sized=sized.sized, circuit_sizes=sized.circuits,
             faults=sized.faults, bundles=packed, securing=securing, securing_gaps=gaps, crossings=rubs, bends=bent,
             wrap=taped, pieces=cut, cutting=rows, materials=buy, totals=sums, findings=(), quality=quality,
-            meshes=meshed, clearances=near, spool_plans=spool_plans,
+            meshes=meshed, clearances=near, spool_plans=spool_plans, twice=twice,
         )  # fmt: skip
 
 

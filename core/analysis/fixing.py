@@ -12,9 +12,11 @@ from core.analysis.grounds import (
     Banned,
     Grounds,
     Hold,
+    Lined,
     banned_stretches,
     bend_stretches,
     ground_of,
+    hole_stretches,
     windows_at,
 )
 from core.analysis.motion import rides, swept_outline
@@ -23,6 +25,7 @@ from core.analysis.places import Fall, Sheet
 from core.analysis.results import Bundle, ChannelPath, SecuringGap, SecuringRow, WrapRow
 from core.analysis.rules import number, source
 from core.analysis.turns import Turn
+from core.harness.fastening import HEAVY_CABLE_MM, bolt_mm, drilled_mm
 from core.harness.securing import Securing, Stretch, place
 from core.model import (
     Channel,
@@ -33,6 +36,7 @@ from core.model import (
     MovingPart,
     Opening,
     Outline,
+    PassThrough,
     Profile,
     Rib,
     SecuringPoint,
@@ -49,6 +53,8 @@ BREAKOUT_REACH_MM = 150.0
 #: Conduits are held round their outside, this much wider than their bore where nobody says (mm; our choice).
 CONDUIT_WALL_MM = 4.0
 LEAST_HELD_MM = 1.0
+#: Fixings with a screw; on bare skin it goes into a rivet nut.
+SCREWED = frozenset({"p_clip", "saddle", "screw", "tie_mount"})
 #: A channel that rises by this share of its length is vertical (our choice: 45 degrees).
 UPRIGHT = 0.7
 
@@ -141,7 +147,19 @@ class _Terms:
             return "bend" if node in self._turned and node not in self._hanging else ""
 
         a, b = channel.start, channel.end
-        return Terms(rule, source(self._profile, rule), span, (end(a), end(b)), (near(a), near(b)))
+        ends = (end(a), end(b))
+        if a in self._hanging and b in self._hanging and path.length_mm <= 2 * first:
+            # Between two devices this near to each other one point in the middle holds the wires of both.
+            ends = (max(ends[0], path.length_mm / 2), max(ends[1], path.length_mm / 2))
+        return Terms(rule, source(self._profile, rule), span, ends, (near(a), near(b)))
+
+    def heavy(self, bundle: Bundle) -> bool:
+        """Whether a battery cable that wants a clip round it lies in the bundle."""
+        return any(
+            item.od_mm >= HEAVY_CABLE_MM and self._owner[self._wire_circuits[item.wires[0]]].group == "dc_power"
+            for item in bundle.items
+            if item.wires
+        )
 
 
 def held_mm(channel: Channel, bundle: Bundle, wrapped: WrapRow | None, conduit_od: Mapping[str, float]) -> float:
@@ -202,6 +220,7 @@ def _rows(
     banned: Sequence[Banned],
     terms: Terms,
     held: float,
+    heavy: bool,
 ) -> list[SecuringRow]:
     rows = []
     for placed in answer.points:
@@ -220,6 +239,10 @@ def _rows(
                 kind=user.kind if user is not None else hold.kind if hold is not None else "bracket",
                 user=user is not None,
                 part=hold.part.name if same and hold is not None and hold.part is not None else "",
+                hole_mm=_drilled(hold) if same and hold is not None else None,
+                bolt_mm=bolt_mm(hold.part.hole_mm if hold is not None and hold.part is not None else None),
+                threaded=same and hold is not None and _threaded(hold),
+                heavy=heavy,
                 on=hold.on if hold is not None else "",
                 screw_mm=hold.screw_mm if same and hold is not None else None,
                 holds_mm=held,
@@ -230,8 +253,22 @@ def _rows(
     return rows
 
 
+def _threaded(hold: Hold) -> bool:
+    """Whether its screw goes into a rivet nut: everything screwed to bare sheet metal does."""
+    return hold.ground == "skin" and hold.kind in SCREWED
+
+
+def _drilled(hold: Hold) -> float | None:
+    """The hole to be drilled for a fixing; None for what is glued, clipped or tied."""
+    if hold.kind not in SCREWED:
+        return hold.part.hole_mm if hold.part is not None and hold.kind == "fir_tree_clip" else None
+    return drilled_mm(bolt_mm(hold.part.hole_mm if hold.part is not None else None), _threaded(hold))
+
+
 def _why(terms: Terms, hold: Hold | None) -> str:
     screw = f"; screw no longer than {hold.screw_mm:g} mm" if hold is not None and hold.screw_mm is not None else ""
+    if hold is not None and _threaded(hold):
+        screw = "; into a rivet nut"
     return f"at most {terms.span_mm:.0f} mm apart, {terms.source}{screw}"
 
 
@@ -276,6 +313,7 @@ def find_fixing(
     circuits: tuple[Circuit, ...],
     devices: tuple[Device, ...],
     points: tuple[SecuringPoint, ...],
+    pass_throughs: tuple[PassThrough, ...],
     fixings: tuple[FixingKind, ...],
     conduit_od: Mapping[str, float],
     sheet: Sheet,
@@ -303,6 +341,10 @@ def find_fixing(
     own: dict[str, list[SecuringPoint]] = {}
     for point in points:
         own.setdefault(point.channel, []).append(point)
+    lined: dict[str, list[Lined]] = {}
+    for row in pass_throughs:
+        if row.kind != "edge":
+            lined.setdefault(row.channel, []).append(Lined(row.at_mm, row.hole_mm or 0.0))
     rows: list[SecuringRow] = []
     gaps: list[SecuringGap] = []
     for channel in channels:
@@ -318,9 +360,16 @@ def find_fixing(
         terms = terms_of.of(channel, path, bundle)
         thick = held_mm(channel, bundle, wraps.get(channel.id), conduit_od)
         surface, local = surface_by_id.get(path.surface or ""), here.get(path.surface or "", _Local())
-        stretches, holds = grounds.along(channel, path, thick, surface, obstacles.get(path.surface or "", ()))
+        holes, heavy = lined.get(channel.id, ()), terms_of.heavy(bundle)
+        stretches, holds = grounds.along(
+            channel, path, thick, surface, obstacles.get(path.surface or "", ()), holes, heavy
+        )
         bends = bend_stretches(channel, path, tight * thick, thick, terms.span_mm)
-        banned = [*bends, *banned_stretches(path, local.openings, local.zones, local.swept)]
+        banned = [
+            *bends,
+            *banned_stretches(path, local.openings, local.zones, local.swept),
+            *hole_stretches(holes, thick),
+        ]
         bare = _bare(holds, surface, thick)
         windows = _windows(bends, terms, path.length_mm)
         answer = _placed(
@@ -332,7 +381,7 @@ def find_fixing(
             tuple(at for at in users if at <= path.length_mm),
             terms.ends_mm,
         )
-        rows += _rows(channel, answer, holds, users, banned, terms, thick)
+        rows += _rows(channel, answer, holds, users, banned, terms, thick, heavy)
         rows += [
             SecuringRow(channel=channel.id, at_mm=at, kind=p.kind, user=True, problem="past the channel's end")
             for at, p in users.items()

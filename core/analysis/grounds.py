@@ -10,7 +10,7 @@ from core.analysis.results import ChannelPath
 from core.geometry.plane import along_mm, crossings
 from core.geometry.polygon import clip
 from core.harness.bend import fillet_radius_available_mm, turn_angles_deg
-from core.harness.fastening import Ground, kinds_for, part_of, rib_screw_mm, screw_mm
+from core.harness.fastening import BESIDE_HOLE_MM, Ground, kinds_for, part_of, rib_screw_mm, screw_mm
 from core.harness.securing import Stretch
 from core.model import METALS, Channel, FixingKind, KeepOutZone, MovingPart, Opening, Outline, Rib, Surface
 
@@ -30,10 +30,14 @@ DUCTS: Mapping[str, Literal["", "conduit", "trunking"]] = {
     "trunking": "trunking",
 }
 HARSH = frozenset({"underfloor", "exterior", "engine_bay"})
+#: A bundle that goes through a rib in a hole is held by no screw on that rib's face.
+THROUGH_MM = 60.0
 #: Zones in which nothing is fixed at all.
 NO_FIXING = frozenset({"hot", "moving", "airbag", "gas", "fuel", "brake"})
 #: An edge clip may sit this far from where its edge is crossed (mm; half a clip).
 EDGE_HALF_MM = 8.0
+#: Surfaces whose sheet metal is the vehicle's outside.
+OUTER_SKIN = frozenset({"wall", "ceiling", "door", "arch"})
 #: Materials that hold neither screw nor glue for a bundle.
 HOLDS_NOTHING = frozenset({"glass", "insulation"})
 
@@ -47,6 +51,14 @@ class Hold:
     kind: str
     part: FixingKind | None
     screw_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Lined:
+    """A hole that the bundle passes along its channel: its place and its diameter (mm)."""
+
+    at_mm: float
+    hole_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,8 +87,25 @@ class Grounds:
         self._fixings = fixings
         self._parts: dict[tuple[tuple[str, ...], float], tuple[str, FixingKind | None] | None] = {}
 
-    def _hold(self, channel: Channel, ground: Ground, on: str, bundle_mm: float, thick_mm: float) -> Hold | None:
-        kinds = kinds_for(ground, bundle_mm, thick_mm, duct=DUCTS.get(channel.kind, ""), harsh=channel.kind in HARSH)
+    def _hold(
+        self,
+        channel: Channel,
+        ground: Ground,
+        on: str,
+        bundle_mm: float,
+        thick_mm: float,
+        heavy: bool,
+        outer: bool,
+    ) -> Hold | None:
+        kinds = kinds_for(
+            ground,
+            bundle_mm,
+            thick_mm,
+            duct=DUCTS.get(channel.kind, ""),
+            harsh=channel.kind in HARSH,
+            heavy=heavy,
+            outer=outer,
+        )
         key = (kinds, bundle_mm)
         if key not in self._parts:
             self._parts[key] = part_of(kinds, bundle_mm, self._fixings)
@@ -85,7 +114,7 @@ class Grounds:
             return None
         kind, part = found
         screw = None
-        if kind not in ("bonded_mount", "edge_clip") and ground != "skin":
+        if kind not in ("bonded_mount", "edge_clip", "adhesive") and ground != "skin":
             screw = rib_screw_mm(thick_mm) if ground == "rib" else screw_mm(thick_mm)
         return Hold(ground, on, kind, part, screw)
 
@@ -96,8 +125,12 @@ class Grounds:
         bundle_mm: float,
         surface: Surface | None,
         obstacles: tuple[Obstacle, ...],
+        holes: Sequence[Lined] = (),
+        heavy: bool = False,
     ) -> tuple[list[Stretch], list[Hold]]:
-        """Stretches that can be fixed to; the kind of a stretch is the place of its hold in the second list."""
+        """Stretches that can be fixed to; the kind of a stretch is the place of its hold in the second list. `holes`
+        are those that the bundle passes, `heavy` says that a battery cable is in it."""
+        outer = surface is not None and (surface.side == "outside" or surface.role in OUTER_SKIN)
         holds: list[Hold] = []
         stretches: list[Stretch] = []
 
@@ -110,10 +143,11 @@ class Grounds:
         # The thickness of a board that nobody measured is not a thin board.
         scale = taped(path)
         thick = surface.thickness_mm if surface is not None and surface.thickness_mm > 1.0 else 15.0
-        add(0.0, path.length_mm, self._hold(channel, ground_of(surface), path.surface or "", bundle_mm, thick))
+        own = self._hold(channel, ground_of(surface), path.surface or "", bundle_mm, thick, heavy, outer)
+        add(0.0, path.length_mm, own)
         rib = self._ribs.get(channel.runs_inside or "")
         if rib is not None:  # inside a rib, its own metal is at hand all along
-            add(0.0, path.length_mm, self._hold(channel, "rib", rib.id, bundle_mm, rib.depth_mm))
+            add(0.0, path.length_mm, self._hold(channel, "rib", rib.id, bundle_mm, rib.depth_mm, heavy, False))
         for obstacle in near(obstacles, path.local_mm):
             if obstacle.kind in ("rib", "batten"):
                 row = self._ribs.get(obstacle.id)
@@ -125,9 +159,12 @@ class Grounds:
                 ground, half, thick = "edge", EDGE_HALF_MM, obstacle.sheet_mm
             else:
                 continue
-            hold = self._hold(channel, ground, obstacle.id, bundle_mm, thick)
+            hold = self._hold(channel, ground, obstacle.id, bundle_mm, thick, heavy, False)
             for meeting in crossings(path.local_mm, obstacle.line_mm):
-                add(meeting.a_mm * scale - half, meeting.a_mm * scale + half, hold)
+                at = meeting.a_mm * scale
+                # Through a rib, not over it: what is on its face does not reach the bundle inside.
+                if not any(abs(hole.at_mm - at) <= THROUGH_MM + half for hole in holes):
+                    add(at - half, at + half, hold)
         return stretches, holds
 
 
@@ -156,6 +193,15 @@ def bend_stretches(
             rows.append(Banned(middle_mm + room, middle_mm + half, INSIDE_BEND))
         else:
             rows.append(Banned(middle_mm - half, middle_mm + half, INSIDE_BEND))
+    return rows
+
+
+def hole_stretches(holes: Sequence[Lined], bundle_mm: float) -> list[Banned]:
+    """Around every hole on the way: no room for a screw or a foot, and the bundle is held by its lining there."""
+    rows = []
+    for hole in holes:
+        half = max(hole.hole_mm, bundle_mm) / 2 + BESIDE_HOLE_MM
+        rows.append(Banned(hole.at_mm - half, hole.at_mm + half, "in the hole it passes"))
     return rows
 
 

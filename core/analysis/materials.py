@@ -27,7 +27,8 @@ from core.analysis.results import (
     WrapRow,
 )
 from core.analysis.wire_ends import SHRINK_LENGTH_MM, heat_shrink, labels, terminals
-from core.harness.crossing import edge_trim_length_mm, grommet_for, split_conduit_for
+from core.harness.crossing import edge_trim_length_mm, gland_for, grommet_for, split_conduit_for
+from core.harness.fastening import tie_width_mm
 from core.harness.securing import part_for
 from core.model import (
     Assumptions,
@@ -55,6 +56,7 @@ FIXING_WORDS = {
     "cable_tie": "cable tie",
     "bracket": "bracket",
     "screw": "screw through the back of the trunking",
+    "adhesive": "adhesive pad for the back of trunking",
 }
 #: Fixings that hold the bundle by a cable tie of its own.
 TIED = frozenset({"tie_mount", "bonded_mount", "edge_clip", "fir_tree_clip", "cable_tie"})
@@ -196,10 +198,23 @@ def _ducts(channels: Sequence[Channel], needs: Needs, shelf: Shelf, a: Assumptio
         yield _metres("draw string", string, "left in ducts for later wires", a)
 
 
-def tie_for(bundle_mm: float, fixings: Iterable[FixingKind]) -> FixingKind | None:
-    """The shortest plain cable tie that goes round a bundle; None when all are too short."""
-    plain = (f for f in fixings if f.kind == "cable_tie" and not any(word in f.name for word in SPECIAL_TIES))
-    return part_for(bundle_mm, plain)
+def tie_for(bundle_mm: float, fixings: Iterable[FixingKind], heavy: bool = False) -> FixingKind | None:
+    """The plain cable tie that goes round a bundle: of the usual width for it, the shortest that reaches; else the next
+    wider one, else a narrower one. None when all are too short. A tie without a width is taken as wide enough."""
+    wanted = tie_width_mm(bundle_mm, heavy)
+    fitting = [
+        f
+        for f in fixings
+        if f.kind == "cable_tie"
+        and f.largest_bundle_mm >= bundle_mm
+        and not any(word in f.name for word in SPECIAL_TIES)
+    ]
+
+    def rank(f: FixingKind) -> tuple[bool, float, float]:
+        width = f.width_mm if f.width_mm is not None else wanted
+        return width < wanted, abs(width - wanted), f.largest_bundle_mm
+
+    return min(fitting, key=rank, default=None)
 
 
 def _fitting(row: SecuringRow, needs: Needs, shelf: Shelf) -> str:
@@ -216,21 +231,24 @@ def _fixings(
 ) -> Iterable[Material]:
     by_name = {f.name: f for f in shelf.fixings}
     parts: Counter[str] = Counter()
-    screws: Counter[float] = Counter()
+    screws: Counter[str] = Counter()
     ties: Counter[str] = Counter()
 
-    def tie(bundle_mm: float, count: int) -> None:
-        part = tie_for(bundle_mm, shelf.fixings)
+    def tie(bundle_mm: float, count: int, heavy: bool = False) -> None:
+        part = tie_for(bundle_mm, shelf.fixings, heavy)
         ties[part.name if part is not None else f"cable tie for a bundle of {bundle_mm:.0f} mm"] += count
 
     for row in needs.securing:
-        name = row.part or _fitting(row, needs, shelf)
+        name = FIXING_WORDS["adhesive"] if row.kind == "adhesive" else row.part or _fitting(row, needs, shelf)
         if row.kind != "screw":
             parts[name] += 1
-        if row.screw_mm is not None:
-            screws[row.screw_mm] += 1
+        if row.threaded:
+            screws[f"rivet nut M{row.bolt_mm:g}"] += 1
+            screws[f"screw M{row.bolt_mm:g} with washer, for a rivet nut"] += 1
+        elif row.screw_mm is not None:
+            screws[f"screw, {row.bolt_mm:g} mm, {row.screw_mm:g} mm long at the most"] += 1
         if row.kind in TIED and row.holds_mm > 0:
-            tie(row.holds_mm, 1)
+            tie(row.holds_mm, 1, row.heavy)
     covered = {row.channel for row in needs.wrap}
     for channel in channels:
         bundle = needs.bundles.get(channel.id)
@@ -246,8 +264,8 @@ def _fixings(
         pack, price = (part.pack, part.price) if part is not None else (1, None)
         if count:
             yield _pieces(name, count, f"mounts, and bundles without wrap every {pitch_mm:.0f} mm", a, pack, price)
-    for length, count in sorted(screws.items()):
-        yield _pieces(f"screw, 4 mm, {length:g} mm long at the most", count, "mounts, clips and saddles", a)
+    for name, count in sorted(screws.items()):
+        yield _pieces(name, count, "mounts, clips, saddles and trunking", a)
 
 
 @dataclass(frozen=True)
@@ -256,6 +274,8 @@ class Placed:
 
     pass_throughs: tuple[PassThrough, ...]
     penetrations: tuple[Penetration, ...]
+    #: Pass-throughs that name one of the penetrations once more.
+    twice: frozenset[str] = frozenset()
 
 
 def _in_conduit(channels: Sequence[Channel], needs: Needs, shelf: Shelf) -> set[str]:
@@ -267,14 +287,18 @@ def _in_conduit(channels: Sequence[Channel], needs: Needs, shelf: Shelf) -> set[
 
 def _in_hole(word: str, hole_mm: float | None, bundle_mm: float, shelf: Shelf) -> str:
     """The part for a hole of that size: the catalogue's grommet made for it, else the word with the hole."""
+    if word == "gland":
+        gland = gland_for(bundle_mm) if bundle_mm > 0 else None
+        if gland is not None:
+            return f"Gland {gland.name}, for a cable of {gland.least_mm:g} to {gland.largest_mm:g} mm"
     if word == "grommet":
         fit = grommet_for(bundle_mm, 0.0, shelf.grommets) if hole_mm is None else None
         made = [g for g in shelf.grommets if hole_mm is not None and abs(g.hole_mm - hole_mm) <= SAME_HOLE_MM]
         fit = min(made, key=lambda g: abs(g.hole_mm - (hole_mm or 0.0)), default=fit)
         if fit is not None:
             return fit.name
-    size = f"a {hole_mm:g} mm hole" if hole_mm is not None else f"a bundle of {bundle_mm:.0f} mm"
-    return f"{word[:1].upper()}{word[1:].replace('_', ' ')} for {size}"
+    size = f"{hole_mm:g} mm hole" if hole_mm is not None else f"for a bundle of {bundle_mm:.0f} mm"
+    return f"{word[:1].upper()}{word[1:].replace('_', ' ')}, {size}"
 
 
 def _placed(
@@ -288,6 +312,8 @@ def _placed(
     """Count what was placed into `holes` and `strips`; the edge trim in mm."""
     trim = 0.0
     for row in placed.pass_throughs:
+        if row.id in placed.twice:
+            continue
         bundle = needs.bundles.get(row.channel)
         bundle_mm = bundle.diameter_laid_mm if bundle is not None else 0.0
         if row.protection in ("grommet", "gland", "bushing", "cable_entry_box"):
@@ -300,9 +326,12 @@ def _placed(
             elif row.channel not in in_conduit:
                 conduit = split_conduit_for(bundle_mm, shelf.conduits)
                 strips[conduit.name if conduit is not None else "split conduit"] += ceil(length)
+    through = {c.with_: c.channel for c in needs.crossings if c.kind == "hole"}
     for hole in placed.penetrations:
         if hole.protection != "none":
-            holes[_in_hole(hole.protection, hole.hole_mm, 0.0, shelf)] += 1
+            bundle = needs.bundles.get(through.get(hole.id, ""))
+            bundle_mm = bundle.diameter_laid_mm if bundle is not None else 0.0
+            holes[_in_hole(hole.protection, hole.hole_mm, bundle_mm, shelf)] += 1
     return trim
 
 
@@ -320,8 +349,8 @@ def _covers(
     grommets = {g.name: g for g in shelf.grommets}
     for row in bare:
         if row.remedy_kind in ("grommet", "bushing", "gland"):
-            hole = f"{row.remedy_kind} for a bundle through {row.size_mm or 0.0:.0f} mm"
-            holes[row.part or hole] += 1
+            bundle = needs.bundles[row.channel]
+            holes[row.part or _in_hole(row.remedy_kind, row.size_mm, bundle.diameter_laid_mm, shelf)] += 1
         elif row.remedy_kind == "split_conduit" and row.length_mm > 0:
             strips[row.part or "split conduit"] += ceil(row.length_mm)
     for name, count in sorted(holes.items()):
@@ -341,19 +370,45 @@ def _ends(needs: Needs, devices: Sequence[Device], a: Assumptions) -> Iterable[M
     for width, count in sorted(heat_shrink(routed, needs.sized, by_id).items()):
         why = f"{counted(count, 'end')}, {SHRINK_LENGTH_MM:.0f} mm each"
         yield _metres(f"heat-shrink 2:1, {width:g} mm", count * SHRINK_LENGTH_MM, why, a)
-    count = labels(routed)
+    count = labels(needs.pieces, needs.routes, needs.crossings)
     if count:
-        yield _pieces("label, wrap-around", count, "both ends of every conductor", a)
+        why = "both ends of every wire and cable, and where it passes a panel or a hole"
+        yield _pieces("label, wrap-around", count, why, a)
 
 
-def _fuses(circuits: Sequence[Circuit], sizes: Mapping[str, CircuitSize], a: Assumptions) -> Iterable[Material]:
-    fuses = Counter(
-        (c.protective.family, sizes[c.id].fuse_a or 0.0)
-        for c in circuits
-        if c.protective.kind == "fuse" and sizes[c.id].fuse_a is not None
-    )
+def fuse_count(circuit: Circuit, devices: Mapping[str, Device]) -> int:
+    """Fuses of a circuit: one in every in-line holder on its way, and one at its source or in the device that its
+    protection names. A link between two batteries with a holder at either end takes two."""
+    in_line = {s.device for s in circuit.stops[1:] if s.role == "series" and devices[s.device].kind == "fuse"}
+    own = circuit.protective.device
+    if not in_line or (own is not None and own not in in_line) or circuit.protective.distance_mm is not None:
+        return len(in_line) + 1
+    return len(in_line)
+
+
+def _fuses(
+    circuits: Sequence[Circuit], sizes: Mapping[str, CircuitSize], devices: Sequence[Device], a: Assumptions
+) -> Iterable[Material]:
+    by_id = {d.id: d for d in devices}
+    fuses: Counter[tuple[str, float]] = Counter()
+    breakers: Counter[float] = Counter()
+    for c in circuits:
+        amps = sizes[c.id].fuse_a
+        if amps is None:
+            continue
+        if c.protective.kind == "fuse":
+            fuses[c.protective.family, amps] += fuse_count(c, by_id)
+        elif c.protective.kind == "circuit_breaker":
+            breakers[amps] += 1
     for (family, amps), count in sorted(fuses.items()):
-        yield _pieces(f"fuse {amps:g} A, {family.replace('_', ' ')}", count, "one a circuit", a)
+        yield _pieces(f"fuse {amps:g} A, {family.replace('_', ' ')}", count, "in the holders of their circuits", a)
+    for amps, count in sorted(breakers.items()):
+        yield Material(
+            item=f"circuit breaker {amps:g} A",
+            quantity=count,
+            unit="pieces",
+            why=f"one a circuit, {count} in use; look first what the board came with",
+        )
 
 
 def materials(
@@ -375,5 +430,5 @@ def materials(
         *_fixings(channels, needs, shelf, tie_pitch_mm, a),
         *_covers(channels, placed, needs, shelf, a),
         *_ends(needs, devices, a),
-        *_fuses(circuits, needs.sizes, a),
+        *_fuses(circuits, needs.sizes, devices, a),
     )

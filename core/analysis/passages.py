@@ -4,13 +4,15 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from core.analysis.covers import Cover, Parts, hole_cover
 from core.analysis.places import Sheet
-from core.analysis.results import Bundle, Crossing, NodeSpot
+from core.analysis.results import Bundle, ChannelPath, Crossing, NodeSpot
 from core.geometry.joints import across
 from core.harness.crossing import severity
-from core.model import METALS, Channel, InPenetration, MovingJoint, Node, Penetration, Point, Surface
+from core.model import METALS, Channel, InPenetration, MovingJoint, Node, PassThrough, Penetration, Point, Surface
 
 #: Kinds of channel that lie outside the living space.
 OUTDOORS = frozenset({"underfloor", "exterior", "engine_bay"})
+#: A pass-through this near to a hole between two surfaces is that hole (mm; a hand's breadth, our choice).
+AT_HOLE_MM = 60.0
 #: A channel that ends at the node, what is in it, and how thick that is with its wrap (mm).
 Member = tuple[Channel, Bundle, float]
 
@@ -58,8 +60,29 @@ def _hole(
     outside = any(s is not None and s.side == "outside" for s in sides) or any(
         channel.kind in OUTDOORS for channel, _, _ in members
     )
-    cover = hole_cover(parts, member[2], hole.thickness_mm, outside)
+    cover = hole_cover(parts, member[2], hole.thickness_mm, outside, len(member[1].items) == 1)
     return _row(node, spot, member, hole.id, "hole", cover, hole.protection != "none", member[0].moving)
+
+
+def named_twice(
+    pass_throughs: Sequence[PassThrough],
+    channels: Sequence[Channel],
+    nodes: Sequence[Node],
+    paths: Mapping[str, ChannelPath],
+) -> frozenset[str]:
+    """Pass-throughs that stand at the end of their channel, in the hole between two surfaces that its node is in: the
+    hole is one, however often it is named."""
+    in_hole = {node.id for node in nodes if isinstance(node.place, InPenetration)}
+    ends = {
+        channel.id: [at for node, at in ((channel.start, 0.0), (channel.end, paths[channel.id].length_mm))
+                     if node in in_hole]
+        for channel in channels
+    }  # fmt: skip
+    return frozenset(
+        row.id
+        for row in pass_throughs
+        if row.kind != "edge" and any(abs(at - row.at_mm) <= AT_HOLE_MM for at in ends.get(row.channel, ()))
+    )
 
 
 def _flexible(joint: MovingJoint | None) -> Cover:

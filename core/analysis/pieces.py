@@ -34,14 +34,14 @@ def _rounded(length_mm: float, step_mm: float) -> float:
 
 
 def _allowances(
-    wire: Wire, route_mm: float, devices: Mapping[str, Device], a: Assumptions, outside_mm: float
+    wire: Wire, route_mm: float, devices: Mapping[str, Device], a: Assumptions, outside_mm: float, drip_loops: int
 ) -> tuple[tuple[Allowance, ...], float]:
     """The named allowances and the cut length, which is a round one to the last digit."""
     rows = [
         Allowance(name="end at from", length_mm=_end(devices[wire.from_.device], wire.from_.port, a)),
         Allowance(name="end at to", length_mm=_end(devices[wire.to.device], wire.to.port, a)),
         Allowance(name="service loop", length_mm=a.service_loop_mm),
-        Allowance(name="drip loop", length_mm=a.drip_loop_mm if devices[wire.to.device].kind == "shore_inlet" else 0.0),
+        Allowance(name="drip loop", length_mm=a.drip_loop_mm * drip_loops),
         Allowance(name="outside of bends", length_mm=outside_mm),
         Allowance(name="tolerance", length_mm=max(route_mm * a.tolerance_percent / 100, a.tolerance_least_mm)),
     ]
@@ -59,10 +59,12 @@ def cut_pieces(
     devices: tuple[Device, ...],
     assumptions: Assumptions,
     outside_mm: Mapping[str, float],
+    drip_loops: Mapping[str, int],
 ) -> tuple[CutPiece, ...]:
     """Every piece that can be cut: wires without a route are left out (a finding names them).
 
-    `outside_mm` is what a wire on the outside of a channel's bends is longer than the drawn line (`bends.outside_mm`).
+    `outside_mm` is what a wire on the outside of a channel's bends is longer than the drawn line (`bends.outside_mm`),
+    `drip_loops` how often a wire comes in from outside (`drip.drip_loops`).
     """
     device_by_id = {d.id: d for d in devices}
     together: dict[str, list[Wire]] = {}
@@ -76,7 +78,8 @@ def cut_pieces(
         longest = max(members, key=lambda w: routes[w.id].route_mm or 0.0)
         route_mm = routes[longest.id].route_mm or 0.0
         bent_mm = sum(outside_mm.get(step.channel, 0.0) for step in routes[longest.id].steps)
-        allowances, cut_mm = _allowances(longest, route_mm, device_by_id, assumptions, bent_mm)
+        loops = max(drip_loops.get(w.id, 0) for w in members)
+        allowances, cut_mm = _allowances(longest, route_mm, device_by_id, assumptions, bent_mm, loops)
         size = sized[longest.id]
         pieces += [
             CutPiece(

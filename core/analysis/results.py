@@ -232,6 +232,14 @@ class SecuringRow(Value, frozen=True, kw_only=True):
     on: str = ""
     #: The longest screw that comes through nothing; None where none is used.
     screw_mm: float | None = None
+    #: Hole to be drilled for its screw, rivet nut or foot, None where none is.
+    hole_mm: float | None = None
+    #: Diameter of its screw, where there is one.
+    bolt_mm: float = 4.0
+    #: Its screw goes into a rivet nut in bare skin.
+    threaded: bool = False
+    #: It holds a battery cable.
+    heavy: bool = False
     #: Diameter that is held: the bundle with its wrap, or its conduit.
     holds_mm: float = 0.0
     #: The spacing that holds here and its rule, in words.

@@ -5,9 +5,9 @@ Which end goes where is common practice, no source; the makers' papers of a devi
 """
 
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 
-from core.analysis.results import End, SizedWire, Wire
+from core.analysis.results import Crossing, CutPiece, End, Route, SizedWire, Step, Wire
 from core.model import Device, Port
 
 #: Stud of a device whose maker's is not given, by kind (mm; typical).
@@ -19,8 +19,10 @@ BLADE_UP_TO_MM2 = 6.0
 SHRINK_MM: tuple[float, ...] = (2.4, 3.2, 4.8, 6.4, 9.5, 12.7, 19.1, 25.4, 38.1)
 SHRINK_OVER = 1.5
 SHRINK_LENGTH_MM = 40.0
-#: Labels on every end of every conductor.
+#: Labels on every end of every wire or cable.
 LABELS_AT_END = 1
+#: Where a builder looks for a wire again: holes through a thickness and edges of panels.
+LABELLED_AT = frozenset({"hole", "panel_edge"})
 
 
 def _port(device: Device, end: End) -> Port | None:
@@ -79,6 +81,21 @@ def heat_shrink(
     return found
 
 
-def labels(wires: Mapping[str, Wire]) -> int:
-    """One on each end of every conductor."""
-    return sum(2 * LABELS_AT_END * wire.parallel for wire in wires.values())
+def passed(steps: Iterable[Step], crossings: Mapping[str, Sequence[Crossing]]) -> list[tuple[str, str]]:
+    """(thing, channel) wherever a way passes a panel or a hole, each once. `crossings` are by channel."""
+    return list(
+        dict.fromkeys(
+            (row.with_, row.channel)
+            for step in steps
+            for row in crossings.get(step.channel, ())
+            if row.kind in LABELLED_AT
+        )
+    )
+
+
+def labels(pieces: Sequence[CutPiece], routes: Mapping[str, Route], crossings: Sequence[Crossing]) -> int:
+    """One on each end of every piece (a cable is one piece), and one wherever it passes a panel or a hole."""
+    by_channel: dict[str, list[Crossing]] = {}
+    for row in crossings:
+        by_channel.setdefault(row.channel, []).append(row)
+    return sum(2 * LABELS_AT_END + len(passed(routes[piece.wires[0]].steps, by_channel)) for piece in pieces)

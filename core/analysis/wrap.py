@@ -176,7 +176,9 @@ def find_wrap(
     rows: dict[str, WrapRow] = {}
     for channel in channels:
         bundle = bundles.get(channel.id)
-        usual = None if channel.kind in UNWRAPPED else assumptions.wrap
+        # One wire or cable has its own sheath and is no bundle; wrapped only where its channel says so.
+        alone = bundle is not None and len(bundle.items) < 2
+        usual = None if channel.kind in UNWRAPPED or alone else assumptions.wrap
         style = style_by_id.get(channel.wrap or usual or "")
         if bundle is None or style is None or style.kind == "none":
             continue

@@ -58,6 +58,8 @@ class DeviceTemplate(Record, frozen=True, kw_only=True):
     entry_mm: Point = (0.0, 0.0)
     end_allowance_mm: Annotated[float, Meta(ge=0)] | None = None
     clearance_mm: Annotated[float, Meta(ge=0)] = 0.0
+    #: Weather reaches it: its wires come in with a drip loop.
+    outdoors: bool = False
     electrical: Electrical
     ports: tuple[Port, ...] = ()
     ways: tuple[Way, ...] = ()
@@ -228,6 +230,7 @@ def placed(template: DeviceTemplate, device_id: str, surface: str, at_mm: Point,
         entry_mm=template.entry_mm,
         end_allowance_mm=template.end_allowance_mm,
         clearance_mm=template.clearance_mm,
+        outdoors=template.outdoors,
         electrical=template.electrical,
         ports=template.ports,
         ways=template.ways,

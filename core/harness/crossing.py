@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable
+from dataclasses import dataclass
 from typing import Literal, Protocol, TypeVar
 
 Severity = Literal["note", "warning", "error"]
@@ -48,6 +49,31 @@ BARE_CLEARANCE_MM = 9.525
 SPLIT_CONDUIT_FILL_PERCENT = 70.0
 # Edge trim beyond the bundle on either side (common practice, no source).
 TRIM_MARGIN_MM = 25.0
+
+
+@dataclass(frozen=True, slots=True)
+class Gland:
+    """A cable gland: the hole it takes and the cables it seals on."""
+
+    name: str
+    hole_mm: float
+    least_mm: float
+    largest_mm: float
+
+
+#: PG glands: DIN 40430 threads and the cables they clamp (a published table, read); the hole is the thread and 0.3 mm.
+GLANDS: tuple[Gland, ...] = tuple(
+    Gland(name, thread + 0.3, least, largest)
+    for name, thread, least, largest in (
+        ("PG7", 12.5, 3.0, 6.5),
+        ("PG9", 15.5, 4.0, 8.0),
+        ("PG11", 18.6, 5.0, 10.0),
+        ("PG13.5", 20.4, 6.0, 12.0),
+        ("PG16", 22.5, 10.0, 14.0),
+        ("PG21", 28.3, 13.0, 18.0),
+        ("PG29", 37.0, 18.0, 25.0),
+    )
+)
 
 
 class Grommet(Protocol):
@@ -113,6 +139,13 @@ def grommet_for(bundle_mm: float, sheet_mm: float, rows: Iterable[GrommetRow]) -
     groove nearest to the sheet, then the smaller hole. None when no row fits."""
     fitting = [row for row in rows if row.bore_mm >= bundle_mm and row.sheet_mm >= sheet_mm]
     return min(fitting, key=lambda row: (row.bore_mm, row.sheet_mm, row.hole_mm), default=None)
+
+
+def gland_for(cable_mm: float, rows: Iterable[Gland] = GLANDS) -> Gland | None:
+    """The smallest gland that seals on a cable of that diameter; None when all are too small or too large. A bundle is
+    no cable: several wires want an entry box or an insert with a hole for each."""
+    fitting = [row for row in rows if row.least_mm <= cable_mm <= row.largest_mm]
+    return min(fitting, key=lambda row: row.hole_mm, default=None)
 
 
 def edge_trim_length_mm(bundle_mm: float, angle_deg: float, margin_mm: float = TRIM_MARGIN_MM) -> float:

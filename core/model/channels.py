@@ -118,7 +118,7 @@ class Channel(Record, frozen=True, kw_only=True):
 
 FixingKindName = Literal[
     "tie_mount", "p_clip", "saddle", "edge_clip", "fir_tree_clip", "bonded_mount", "clip", "cable_tie", "bracket",
-    "screw",
+    "screw", "adhesive",
 ]  # fmt: skip
 
 

@@ -140,6 +140,8 @@ class Device(Record, frozen=True, kw_only=True):
     fall_mm: Annotated[float, Meta(ge=0)] | None = None
     end_allowance_mm: Annotated[float, Meta(ge=0)] | None = None
     clearance_mm: Annotated[float, Meta(ge=0)] = 0.0
+    #: Weather reaches it: its wires come in with a drip loop.
+    outdoors: bool = False
     electrical: Electrical = Electrical()
     ports: tuple[Port, ...] = ()
     ways: tuple[Way, ...] = ()

@@ -1,14 +1,15 @@
 """What stands on the labels: one at each end of every piece, and one wherever it passes a panel or a hole."""
 
+from collections.abc import Mapping, Sequence
+
 import msgspec
 
 from core.analysis.analysis import Analysis
-from core.analysis.results import CutPiece
+from core.analysis.results import Crossing, CutPiece
+from core.analysis.wire_ends import passed
 from core.tables.names import Names
 from core.text import mm
 
-#: Where a builder looks for a wire again: holes through a thickness and edges of panels.
-PASSED = frozenset({"hole", "panel_edge"})
 #: A blank at which no line is broken.
 FIRM = "\N{NO-BREAK SPACE}"
 
@@ -30,7 +31,10 @@ def labels(analysis: Analysis) -> tuple[Label, ...]:
     names = Names(analysis.plan)
     order = {row.piece: index for index, row in enumerate(_in_cutting_order(analysis))}
     pieces = sorted(analysis.pieces, key=lambda piece: (order.get(piece.piece, len(order)), piece.piece))
-    return tuple(label for piece in pieces for label in _of_piece(analysis, names, piece))
+    crossings: dict[str, list[Crossing]] = {}
+    for row in analysis.crossings:
+        crossings.setdefault(row.channel, []).append(row)
+    return tuple(label for piece in pieces for label in _of_piece(analysis, names, piece, crossings))
 
 
 def _in_cutting_order(analysis: Analysis) -> list[CutPiece]:
@@ -39,7 +43,9 @@ def _in_cutting_order(analysis: Analysis) -> list[CutPiece]:
     return sorted(cut, key=lambda piece: (piece.kind, piece.section_mm2, piece.colour, -piece.cut_mm, piece.piece))
 
 
-def _of_piece(analysis: Analysis, names: Names, piece: CutPiece) -> list[Label]:
+def _of_piece(
+    analysis: Analysis, names: Names, piece: CutPiece, crossings: Mapping[str, Sequence[Crossing]]
+) -> list[Label]:
     wire, sized = analysis.wires[piece.wires[0]], analysis.sized[piece.wires[0]]
     name = names(piece.piece)
     fuse = f" · {sized.fuse_a:g}{FIRM}A" if sized.fuse_a is not None else ""
@@ -53,11 +59,6 @@ def _of_piece(analysis: Analysis, names: Names, piece: CutPiece) -> list[Label]:
         return Label(wire=name, here=here, there=there, facts=facts, code=code, od_mm=sized.od_mm, at_end=at_end)
 
     found = [label(ends[0], ends[1], True), label(ends[1], ends[0], True)]
-    passed = {
-        (row.with_, row.channel): names(row.with_)
-        for step in analysis.routes[wire.id].steps
-        for row in analysis.crossings
-        if row.channel == step.channel and row.kind in PASSED
-    }
-    found += [label(f"at {what}", f"{ends[0]} – {ends[1]}", False) for what in passed.values()]
+    for thing, _ in passed(analysis.routes[wire.id].steps, crossings):
+        found.append(label(f"at {names(thing)}", f"{ends[0]} – {ends[1]}", False))
     return found

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 
+from core.analysis.materials import FIXING_WORDS
 from core.analysis.results import End, Severity
 from core.model import Circuit, Device, Plan, Protective, Way, WireKind, records
 
@@ -24,6 +25,11 @@ SEVERITY_ORDER: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
 def words(code: str) -> str:
     """A code of the model as words: "tie_mount" is "tie mount"."""
     return code.replace("_", " ")
+
+
+def fixing_words(kind: str) -> str:
+    """What a fixing of that kind is, where the catalogue has no part of it."""
+    return FIXING_WORDS.get(kind, words(kind))
 
 
 class Names:

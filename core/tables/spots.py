@@ -6,14 +6,16 @@ from typing import Literal
 import msgspec
 
 from core.analysis.analysis import Analysis
+from core.analysis.fixing import LEAST_HELD_MM
 from core.analysis.results import ChannelPath
 from core.geometry.plane import length_mm, point_at
 from core.geometry.upright import Upright, upright
 from core.model import InPenetration, Penetration, Point, Surface
-from core.tables.names import Names, words
+from core.tables.crossed import Crossed
+from core.tables.names import Names, fixing_words, words
 
-SpotKind = Literal["fixing", "node", "hole", "edge"]
-LETTERS: dict[SpotKind, str] = {"fixing": "F", "node": "N", "hole": "H", "edge": "E"}
+SpotKind = Literal["fixing", "node", "hole", "edge", "photo"]
+LETTERS: dict[SpotKind, str] = {"fixing": "F", "node": "N", "hole": "H", "edge": "E", "photo": "P"}
 
 
 class Spot(msgspec.Struct, frozen=True, kw_only=True):
@@ -51,7 +53,7 @@ def spots_by_surface(analysis: Analysis) -> dict[str, tuple[Spot, ...]]:
     """The spots of every surface that has any: fixings, then nodes, holes and edges, each numbered from 1."""
     names = Names(analysis.plan)
     found: dict[str, list[Spot]] = {}
-    for maker in (_fixings, _nodes, _holes, _crossings):
+    for maker in (_fixings, _nodes, _holes, _crossings, _photos):
         for surface, spot in maker(analysis, names):
             found.setdefault(surface, []).append(spot)
     return {surface.id: _numbered(found[surface.id]) for surface in analysis.plan.surfaces if surface.id in found}
@@ -69,29 +71,41 @@ def _numbered(spots: list[Spot]) -> tuple[Spot, ...]:
 
 
 def _fixings(analysis: Analysis, _: Names) -> list[tuple[str, Spot]]:
-    holes = {part.name: part.hole_mm for part in analysis.plan.fixing_kinds}
     rows = []
     for row in analysis.securing:
         path = analysis.paths[row.channel]
         at = local_point(path, row.at_mm)
         if at is None or path.surface is None:
             continue
-        told = [f"holds Ø {row.holds_mm:.0f}"] if row.holds_mm else []
+        told = [f"holds Ø {row.holds_mm:.0f}"] if row.holds_mm > LEAST_HELD_MM else []
+        told += [f"rivet nut M{row.bolt_mm:g}"] if row.threaded else []
         told += [f"screw {row.screw_mm:g} mm at most"] if row.screw_mm is not None else []
         told += ["placed by hand"] if row.user else []
         told += [row.problem.upper()] if row.problem else []
         spot = Spot(
             number="",
             kind="fixing",
-            what=row.part or words(row.kind),
+            what=row.part or fixing_words(row.kind),
             at_mm=at,
             channel=row.channel,
             along_mm=row.at_mm,
-            hole_mm=holes.get(row.part),
+            hole_mm=row.hole_mm,
             detail=", ".join(told),
             subject=row.channel,
         )
         rows.append((path.surface, spot))
+    return rows
+
+
+def _photos(analysis: Analysis, names: Names) -> list[tuple[str, Spot]]:
+    """Photos that are pinned to a place."""
+    rows = []
+    for photo in analysis.plan.photos:
+        if photo.surface is not None:
+            shown = f"behind {names(photo.panel)}" if photo.panel else ""
+            detail = ", ".join(text for text in (shown, photo.taken_on) if text)
+            rows.append((photo.surface, Spot(number="", kind="photo", what=photo.caption or "photo", at_mm=photo.at_mm,
+                                             detail=detail, subject=photo.id)))  # fmt: skip
     return rows
 
 
@@ -154,11 +168,14 @@ def protection_words(protection: str) -> str:
     return "not protected yet" if protection == "none" else words(protection)
 
 
-def _crossings(analysis: Analysis, names: Names) -> list[tuple[str, Spot]]:
+def _crossings(analysis: Analysis, _: Names) -> list[tuple[str, Spot]]:
     """Holes and edges along the channels: what is planned there, and crossings that nothing protects yet."""
-    crossed = _crossed(analysis)
+    words_of = Crossed(analysis)
+    crossed = _crossed(analysis, words_of)
     rows = []
     for passed in analysis.plan.pass_throughs:
+        if passed.id in analysis.twice:
+            continue  # listed as the hole between two surfaces
         path = analysis.paths.get(passed.channel)
         at = local_point(path, passed.at_mm) if path is not None else None
         if path is None or at is None or path.surface is None:
@@ -185,7 +202,7 @@ def _crossings(analysis: Analysis, names: Names) -> list[tuple[str, Spot]]:
         spot = Spot(
             number="",
             kind="edge",
-            what=f"crosses {names(row.with_)}: {words(row.kind)}",
+            what=f"crosses {words_of.thing(row)}",
             at_mm=at,
             channel=row.channel,
             along_mm=row.at_mm,
@@ -196,18 +213,12 @@ def _crossings(analysis: Analysis, names: Names) -> list[tuple[str, Spot]]:
     return rows
 
 
-def _crossed(analysis: Analysis) -> Mapping[tuple[str, float], str]:
+def _crossed(analysis: Analysis, words_of: Crossed) -> Mapping[tuple[str, float], str]:
     """What a pass-through on a channel goes through: the crossing nearest to it there."""
-    names = Names(analysis.plan)
-    kinds = {rib.id: rib.kind for rib in analysis.plan.ribs}
     result = {}
     for passed in analysis.plan.pass_throughs:
         here = [row for row in analysis.crossings if row.channel == passed.channel]
         near = min(here, key=lambda row: abs(row.at_mm - passed.at_mm), default=None)
-        if near is None:
-            continue
-        name = names(near.with_)
-        told = name if name != near.with_ else kinds.get(near.with_, words(near.kind))
-        kind = words(near.kind)
-        result[passed.channel, passed.at_mm] = told if told.lower().startswith(kind) else f"{kind} {told}"
+        if near is not None:
+            result[passed.channel, passed.at_mm] = words_of.thing(near)
     return result

@@ -2,7 +2,8 @@
 
 from core.analysis.analysis import Analysis
 from core.tables.contract import standing_findings
-from core.tables.names import Names, words
+from core.tables.crossed import Crossed
+from core.tables.names import Names, fixing_words, words
 from core.tables.table import Cell, Column, Table
 from core.text import counted, mm
 
@@ -85,15 +86,16 @@ def securing_list(analysis: Analysis) -> Table:
         on = f"on {names(point.on)}; " if point.on else ""
         hand = "placed by hand; " if point.user else ""
         why = f"{hand}{on}{point.why or 'spacing of the profile'}"
-        add(point.channel, point.at_mm, point.part or words(point.kind), None, why)
+        add(point.channel, point.at_mm, point.part or fixing_words(point.kind), point.hole_mm, why)
     for gap in analysis.securing_gaps:
         lies = gap.why or "nothing to fix to"
         why = f"{lies}, for {mm(gap.to_mm - gap.from_mm)} mm, limit {mm(gap.limit_mm)} mm"
         add(gap.channel, gap.from_mm, "GAP: add a fixing", None, why)
+    crossed = Crossed(analysis)
     for crossing in analysis.crossings:
-        what = f"protected: {words(crossing.kind)}" if crossing.protected else crossing.remedy or words(crossing.kind)
+        what = crossed.protection(crossing) or crossing.remedy or words(crossing.kind)
         hole_mm = crossing.size_mm if crossing.remedy_kind not in NOT_DRILLED else None
-        add(crossing.channel, crossing.at_mm, what, hole_mm, f"crosses {names(crossing.with_)}")
+        add(crossing.channel, crossing.at_mm, what, hole_mm, f"crosses {crossed.thing(crossing)}")
     rows: list[tuple[Cell, ...]] = []
     headings = []
     for channel in (channel.id for channel in analysis.plan.channels if channel.id in found):

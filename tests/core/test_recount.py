@@ -5,7 +5,8 @@ Everything here comes from the raw plan, the tables in resources/ and formulas w
 """
 
 import math
-from itertools import combinations
+from itertools import combinations, pairwise
+from typing import Any
 
 import numpy as np
 import pytest
@@ -307,6 +308,19 @@ def _end_mm(told: Sample, device: Device) -> float:
     return assumed.panel_allowance_mm if device.kind in DISTRIBUTION else assumed.end_allowance_mm
 
 
+def _comes_in(told: Sample, wire: dict[str, Any]) -> int:
+    """How often a wire goes from the weather inside or back, from device to device."""
+    outside = {surface.id for surface in told.plan.surfaces if surface.side == "outside"}
+    way = []
+    for key in ("from", "to"):
+        device = told.circuits.devices[wire[key]]
+        way.append(device.outdoors or device.kind in ("shore_inlet", "solar") or device.surface in outside)
+    channels = [told.ways.sheet.channels[name] for name in wire["channels"]]
+    wet = [c.kind in ("underfloor", "exterior", "engine_bay") or c.surface in outside for c in channels]
+    states = [way[0], *wet, way[1]]
+    return sum(one is not other for one, other in pairwise(states))
+
+
 def test_a_cut_is_the_route_and_its_allowances(told: Sample) -> None:
     assumed = told.plan.assumptions
     for wire in told.wires:
@@ -314,6 +328,7 @@ def test_a_cut_is_the_route_and_its_allowances(told: Sample) -> None:
         assert wire["cut_mm"] == pytest.approx(route + sum(wire["allowances"].values()), abs=2 * PRINTED)
         wanted = route + sum(_end_mm(told, told.circuits.devices[wire[key]]) for key in ("from", "to"))
         wanted += assumed.service_loop_mm + max(assumed.tolerance_least_mm, route * assumed.tolerance_percent / 100)
+        wanted += assumed.drip_loop_mm * _comes_in(told, wire)
         steps = math.ceil(round(wanted / assumed.round_up_mm, 4))
         assert wire["cut_mm"] == pytest.approx(steps * assumed.round_up_mm, abs=PRINTED), wire["wire"]
 

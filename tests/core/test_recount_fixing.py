@@ -201,6 +201,8 @@ def test_the_ends_of_wires_are_held_near_their_device(told: Sample) -> None:
             # a channel too short for a point of its own is held by the next one
             reach = min(along, default=0.0 if length < 2 * first else math.inf)
             allowed = max(first - told.ways.fall_mm(wire[key]), first / 2)
+            # between two devices no farther apart than twice that, one point holds both
+            allowed = max(allowed, length / 2 if length <= 2 * first else 0.0)
             good = channel.kind in HOLDS or reach <= allowed + PRINTED or told.found("securing", name)
             near[wire[key]].append((good, name, reach))
     for device, held in near.items():

@@ -19,13 +19,17 @@ from core.studies.remedies.room import wider_hole
 
 #: What may be laid over or into a thing so that it rubs no more: (kind of pass-through, protection, words).
 COVER = {
-    "rib": ("hole", "grommet", "grommet"),
-    "box_wall": ("hole", "grommet", "grommet"),
+    "rib": ("hole", "grommet", "a grommet"),
+    "box_wall": ("hole", "bushing", "a bushing"),
     "metal_edge": ("edge", "edge_trim", "edge trim"),
     "opening": ("edge", "edge_trim", "edge trim"),
     "panel_edge": ("edge", "edge_trim", "edge trim"),
     "wheel_arch": ("edge", "split_conduit", "split conduit"),
 }
+
+
+#: What lines a hole, with its word.
+LINED = {"grommet": "a grommet", "bushing": "a bushing"}
 
 
 def gap(case: Case) -> Iterable[Remedy]:
@@ -66,6 +70,9 @@ def rub(case: Case) -> Iterable[Remedy]:
 
 def _cover(rows: list[Crossing], word: str, kind: str) -> Remedy:
     form, protection, name = COVER[kind]
+    if form == "hole" and rows[0].remedy_kind in LINED:
+        # Walls thicker than any grommet's groove take a bushing.
+        protection, name = rows[0].remedy_kind, LINED[rows[0].remedy_kind]
 
     def cover(plan: Plan) -> Plan:
         for row in rows:

@@ -25,6 +25,7 @@ from core.model import (
     OnSurface,
     Opening,
     Panel,
+    PassThrough,
     Plan,
     Rib,
     SecuringPoint,
@@ -159,6 +160,57 @@ def test_what_is_fixed_to_and_with_what() -> None:
     assert {r.kind for r in rows(below)} == {"p_clip"}
     duct = changed(PLAN, "channels", "c", kind="trunking")
     assert {r.kind for r in rows(duct)} == {"screw"}  # by its back
+
+
+def test_nobody_drills_the_outer_skin_for_a_bundle() -> None:
+    """Common practice, no source: walls, roof and doors of sheet metal are bonded to, from either side."""
+    wall = replace(PLAN, surfaces=(replace(PLAN.surfaces[0], role="wall"),))
+    assert {r.kind for r in rows(wall)} == {"bonded_mount"}
+    assert {r.kind for r in rows(changed(wall, "channels", "c", kind="closed_conduit"))} == {"bonded_mount"}
+    assert {(r.kind, r.threaded) for r in rows(changed(wall, "channels", "c", kind="trunking"))} == {
+        ("adhesive", False)
+    }
+    roof = replace(PLAN, surfaces=(replace(PLAN.surfaces[0], role="other", side="outside"),))
+    assert {r.kind for r in rows(changed(roof, "channels", "c", kind="exterior"))} == {"bonded_mount"}
+    below = rows(changed(PLAN, "channels", "c", kind="underfloor"))
+    assert {(r.kind, r.threaded, r.screw_mm) for r in below} == {("p_clip", True, None)}
+    assert {r.hole_mm for r in below} == {7.0}  # rivet nut M5, for the clip's hole of 5.3 mm (makers' values, memory)
+
+
+def test_battery_cables_are_held_by_clips() -> None:
+    """ABYC E-11 (from memory) asks for lined clamps or straps on battery cables; a thin tie is no hold for 50 mm2."""
+    kind = replace(
+        PLAN.wire_kinds[0],
+        sizes=(replace(PLAN.wire_kinds[0].sizes[0], section_mm2=50.0, od_mm=13.5, r20_ohm_per_km=0.39),),
+    )
+    board = replace(
+        PLAN, surfaces=(replace(PLAN.surfaces[0], material="plywood", thickness_mm=12.0),), wire_kinds=(kind,)
+    )
+    (clip,) = {(r.kind, r.part) for r in rows(board)}
+    assert clip[0] == "p_clip"
+    assert {r.heavy for r in rows(board)} == {True}
+    assert {r.hole_mm for r in rows(board)} <= {3.5, 4.0}  # pilot holes
+
+
+def test_no_fixing_sits_in_a_hole_or_on_a_rib_that_is_passed_inside() -> None:
+    ribs = tuple(rib(id=f"r{x}", line_mm=((x, 0.0), (x, 2_000.0)), depth_mm=40.0) for x in (950.0, 1_900.0, 2_850.0))
+    over = replace(PLAN, ribs=ribs)
+    assert {r.on for r in rows(over)} >= {"r950.0", "r1900.0"}
+    holes = tuple(
+        PassThrough(id=f"p{k}", channel="c", at_mm=x - 50.0, hole_mm=22.0, protection="grommet")
+        for k, x in enumerate((950.0, 1_900.0, 2_850.0))
+    )
+    through = replace(over, pass_throughs=holes)
+    assert {r.on for r in rows(through)} == {"floor"}
+    for x in (900.0, 1_850.0, 2_800.0):
+        assert all(abs(at - x) >= 11.0 + 15.0 - 1e-6 for at in places(through))
+    edge = replace(over, pass_throughs=tuple(replace(p, kind="edge") for p in holes))
+    assert {r.on for r in rows(edge)} == {r.on for r in rows(over)}
+
+
+def test_two_devices_a_hand_apart_share_a_point() -> None:
+    near = plan({"a": (50.0, 500.0), "b": (230.0, 500.0)}, (channel("c", "a", "b"),), "a", "b")
+    assert len(places(near)) == 1
 
 
 def test_the_part_takes_the_bundle_with_its_wrap() -> None:

@@ -6,11 +6,30 @@ import pytest
 from msgspec.structs import replace
 
 from core.analysis.engine import analyse
-from core.analysis.materials import tie_for
+from core.analysis.materials import fuse_count, tie_for
 from core.analysis.results import Material
 from core.analysis.wire_ends import shrink_for
 from core.harness.wrap import rolls_without_joints
-from core.model import Bore, MetalEdge, PassThrough, Plan, Port, StockSpool, WrapStyle, find
+from core.model import (
+    Bore,
+    Device,
+    InPenetration,
+    MetalEdge,
+    Node,
+    Panel,
+    PassThrough,
+    Penetration,
+    Plan,
+    Port,
+    StockSpool,
+    Stop,
+    WireKind,
+    WireSize,
+    WrapStyle,
+    find,
+)
+from core.tables.labels import labels
+from core.tables.spots import spots_by_surface
 from tests.helpers.grid import KIND, LIBRARY, changed, channel, plan
 
 NODES = {"a": (50.0, 500.0), "b": (3_950.0, 500.0)}
@@ -53,14 +72,90 @@ def test_heat_shrink_goes_over_the_barrel() -> None:
     assert [shrink_for(d) for d in (1.2, 3.0, 9.0, 40.0)] == [2.4, 4.8, 19.1, None]
 
 
-def test_ties_are_the_shortest_that_reach() -> None:
-    """Reach of nylon ties: 100 mm closes round 22 mm, 200 mm of 4.8 round 50 mm (makers' typical values, memory)."""
-    small, large = tie_for(20.0, LIBRARY.fixing_kinds), tie_for(49.0, LIBRARY.fixing_kinds)
-    assert small is not None
-    assert large is not None
-    assert small.largest_bundle_mm == 22
-    assert large.largest_bundle_mm == 50
+def test_ties_by_width_then_by_reach() -> None:
+    """Widths by bundle are common practice, no source; reach of nylon ties: 100 mm closes round 22 mm, 200 mm of 4.8
+    round 50 mm (makers' typical values, memory). A heavy cable gets no 2.5 mm tie."""
+
+    def tie(bundle_mm: float, heavy: bool = False) -> tuple[float | None, float]:
+        part = tie_for(bundle_mm, LIBRARY.fixing_kinds, heavy)
+        assert part is not None
+        return part.width_mm, part.largest_bundle_mm
+
+    assert tie(8.0) == (2.5, 22)
+    assert tie(15.0) == (3.6, 35)
+    assert tie(30.0) == (4.8, 50)
+    assert tie(60.0) == (7.6, 80)
+    assert tie(9.0, heavy=True) == (4.8, 50)
+    assert tie(140.0) == (9.0, 150)  # nothing narrower reaches
     assert tie_for(500.0, LIBRARY.fixing_kinds) is None
+    plain = tuple(replace(f, width_mm=None) for f in LIBRARY.fixing_kinds)
+    assert tie_for(20.0, plain) == min(
+        (f for f in plain if f.kind == "cable_tie" and "nylon, 2.5 x 100" in f.name), key=lambda f: f.id
+    )
+
+
+def test_one_cable_has_one_label_at_each_end() -> None:
+    """Labels that are bought are those of the label paper; the cores of a cable have none of their own."""
+    kind = WireKind(
+        id="flex", name="Flex", cores=2, insulation_c=70, source="test", known="common practice",
+        sizes=(WireSize(section_mm2=1.5, od_mm=8.0, r20_ohm_per_km=13.3, mass_g_per_m=90),
+               WireSize(section_mm2=6.0, od_mm=11.0, r20_ohm_per_km=3.3, mass_g_per_m=200)),
+    )  # fmt: skip
+    of = replace(PLAN, wire_kinds=(*PLAN.wire_kinds, kind))
+    of = changed(of, "circuits", "C", wire_kind="flex", as_cable=True)
+    analysis = analyse(of, LIBRARY)
+    assert len(analysis.wires) == 2
+    assert len(analysis.pieces) == 1
+    assert bought(of)["label, wrap-around"].why.endswith("2 in use, 1 spare")
+    board = Panel(id="p", name="Board", surface="floor", outline=((900.0, 0.0), (4_000.0, 0.0), (4_000.0, 900.0),
+                                                                 (900.0, 900.0)))  # fmt: skip
+    of = replace(of, panels=(board,))
+    assert bought(of)["label, wrap-around"].why.endswith(f"{len(labels(analyse(of, LIBRARY)))} in use, 1 spare")
+    assert len(labels(analyse(of, LIBRARY))) == 3
+
+
+def test_a_link_with_a_holder_at_either_end_takes_two_fuses() -> None:
+    nodes = {**NODES, "m": (60.0, 500.0), "n": (3_940.0, 500.0)}
+    row = (channel("c0", "a", "m"), channel("c", "m", "n"), channel("c1", "n", "b"))
+    of = plan(nodes, row, "a", "b")
+    holders = tuple(
+        Device(id=f"holder {n}", name=f"Holder {n}", kind="fuse", surface="floor", at_mm=nodes[n], node=n)
+        for n in ("m", "n")
+    )
+    first, load = of.circuits[0].stops
+
+    def link(*names: str, **protective: object) -> int:
+        series = tuple(
+            Stop(id=n, device=f"holder {n}", role="series", after=before)
+            for n, before in zip(names, (first.id, *names), strict=False)
+        )
+        stops = (first, *series, replace(load, after=names[-1] if names else first.id))
+        circuit = replace(of.circuits[0], stops=stops, protective=replace(of.circuits[0].protective, **protective))
+        return fuse_count(circuit, {d.id: d for d in (*of.devices, *holders)})
+
+    assert link() == 1
+    assert link("m") == 1  # the fuse that protects it sits in that holder
+    assert link("m", "n") == 2
+    assert link("n", device="source") == 2
+
+
+def test_one_hole_named_twice_is_bought_and_drilled_once() -> None:
+    """A penetration and a pass-through at the end of the channel that comes to it are one hole."""
+    hole = Penetration(
+        id="hole", a="floor", a_mm=(2_000.0, 500.0), b="floor", b_mm=(2_000.0, 500.0), hole_mm=20.0, protection="gland"
+    )
+    nodes = (*PLAN.nodes, Node(id="h", place=InPenetration(penetration="hole")))
+    of = replace(PLAN, nodes=nodes, channels=(channel("c", "a", "h"), channel("d", "h", "b")), penetrations=(hole,))
+    again = PassThrough(id="p", channel="c", at_mm=1_930.0, kind="gland", hole_mm=20.0, protection="gland")
+
+    def glands(of: Plan) -> float:
+        return sum(row.quantity for name, row in bought(of).items() if name.startswith("Gland"))
+
+    assert glands(of) == 2  # one and its spare
+    assert glands(replace(of, pass_throughs=(again,))) == 2
+    assert glands(replace(of, pass_throughs=(replace(again, at_mm=1_000.0),))) > 2
+    spots = spots_by_surface(analyse(replace(of, pass_throughs=(again,)), LIBRARY))
+    assert sum(spot.kind == "hole" for spot in spots["floor"]) == 2  # the hole on both its sides, and no third
 
 
 def test_packs_and_prices_of_the_plan() -> None:

@@ -9,7 +9,7 @@ from msgspec.structs import replace
 
 from core.analysis.engine import analyse
 from core.harness.bend import outside_of_bend_mm
-from core.model import Plan, Port
+from core.model import PassThrough, Plan, Port
 from tests.helpers.grid import LIBRARY, changed, channel, plan
 from tests.helpers.wired import wired
 
@@ -77,3 +77,27 @@ def test_a_sharp_corner_asks_for_more_on_its_outside() -> None:
     assert 0.0 < allowances(bent)["outside of bends"] < 10.0
     wide = changed(bent, "channels", "c", bend_mm=200.0)
     assert "outside of bends" not in allowances(wide)
+
+
+def _loops(of: Plan) -> set[float]:
+    return {
+        sum(a.length_mm for a in piece.allowances if a.name == "drip loop") for piece in analyse(of, LIBRARY).pieces
+    }
+
+
+def test_a_wire_that_comes_in_from_outside_hangs_in_a_drip_loop() -> None:
+    """One loop of 100 mm (common practice, no source) wherever water could run along the wire into the vehicle."""
+    assert _loops(PLAN) == {0.0}
+    assert _loops(changed(PLAN, "devices", "load", outdoors=True)) == {100.0}
+    assert _loops(changed(PLAN, "devices", "source", kind="shore_inlet")) == {100.0}  # whichever end it is
+    gland = PassThrough(id="p", channel=PLAN.channels[0].id, at_mm=900.0, kind="gland", protection="gland")
+    assert _loops(replace(PLAN, pass_throughs=(gland,))) == {100.0}
+    box = replace(gland, kind="hole", protection="cable_entry_box")
+    assert _loops(replace(PLAN, pass_throughs=(box,))) == {100.0}
+    assert _loops(replace(PLAN, pass_throughs=(replace(box, protection="grommet"),))) == {0.0}
+    below = changed(PLAN, "channels", PLAN.channels[0].id, kind="underfloor")
+    assert _loops(below) == {200.0}  # in at either end
+    outside = replace(below, devices=tuple(replace(d, outdoors=True) for d in below.devices))
+    assert _loops(outside) == {0.0}  # nothing comes in
+    bare = replace(below, assumptions=replace(below.assumptions, drip_loop_mm=0.0))
+    assert _loops(bare) == {0.0}
