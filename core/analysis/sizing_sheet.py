@@ -14,7 +14,7 @@ from core.analysis.size_problem import IDLE, INFORMS, PathInfo, SizeProblem, siz
 from core.analysis.size_words import RULE_WORDS, factor_told, reason, refusal, rule_source
 from core.analysis.sizes import worst_paths
 from core.electrical.conductors import trade_size_section_mm2
-from core.electrical.sizing import Candidate, PathDrop, SizingResult, Verdict, candidates, size
+from core.electrical.sizing import Candidate, PathDrop, SizingResult, Solved, Verdict
 from core.model import Circuit, WireKind
 
 
@@ -99,8 +99,12 @@ class SizingDesk:
         )  # fmt: skip
 
     @cached_property
+    def solved(self) -> Solved:
+        return Solved(self.work.problem)
+
+    @property
     def result(self) -> SizingResult:
-        return size(self.work.problem)
+        return self.solved.result
 
     @cached_property
     def _left_in_mm(self) -> dict[str, float]:
@@ -151,7 +155,7 @@ class SizingDesk:
 
     def _rows(self, wire: Wire, kind: WireKind, circuit: Circuit) -> Iterator[SizeRow]:
         base_v = self.analysis.loads[circuit.id].base_v
-        found = candidates(self.work.problem, self.result, self.work.number[wire.id])
+        found = self.solved.candidates(self.work.number[wire.id])
         informs = _informs(wire, circuit)
         chosen = next((c.section_mm2 for c in found if c.chosen), None)
         for row, made in zip(found, kind.sizes, strict=True):

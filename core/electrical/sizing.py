@@ -8,6 +8,7 @@ conductor grows at most one row of its table a round, and there are at most as m
 An impossible demand is a `Fault` in the answer, never an exception.
 """
 
+from functools import cached_property
 from math import inf
 
 from core.electrical.ampacity import AmpacityTable, Base, Factor
@@ -37,7 +38,7 @@ from core.units import show_section
 
 __all__ = [
     "Candidate", "Conductor", "DropPath", "Fault", "Floor", "Fuse", "PathDrop", "Protection", "Rule", "SizeTable",
-    "Sized", "SizingProblem", "SizingResult", "SizingRules", "Stretch", "Verdict", "candidates", "size", "size_table",
+    "Sized", "SizingProblem", "SizingResult", "SizingRules", "Solved", "Stretch", "Verdict", "size", "size_table",
 ]  # fmt: skip
 
 #: A person's 2.5 is the table's 2.5; 2.08 is its 2.081.
@@ -95,46 +96,58 @@ def _terminal_caps(
 
 def size(problem: SizingProblem) -> SizingResult:
     """Size every conductor and fuse. Pure: the same problem gives the same answer, to the last bit."""
-    work = _Work(problem)
-    rows = grow(work.items, work.series, work.start)
-    return work.result(rows)
+    return Solved(problem).result
 
 
-def candidates(problem: SizingProblem, result: SizingResult, conductor: int) -> tuple[Candidate, ...]:
-    """Every section the conductor could have, with the verdict of each rule, everything else as in `result`.
+class Solved:
+    """A problem with its answer, for those who also ask what other sections would have been (`candidates`)."""
 
-    Conductors of its `together` group change with it. Ascending in section.
-    """
-    work = _Work(problem)
-    rows = [result.conductors[work.members[item][0]].index for item in range(len(work.items))]
-    wire = problem.conductors[conductor]
-    chosen = result.conductors[conductor]
-    own_item = work.item_of.get(conductor)
-    own_paths = [s for s, path in zip(work.series, problem.paths, strict=True) if conductor in path.conductors]
-    found = []
-    for row, section_mm2 in enumerate(wire.table.sections_mm2):
-        verdicts = [
-            Verdict(rule, value, limit, unit, value >= limit - _EPSILON)
-            for rule, value, limit, unit in work.demands(conductor, row)
-        ]
-        if own_paths:
-            if own_item is not None:
-                rows[own_item] = row
-                drops = [(path.drop_v(work.items, rows), path.limit_v) for path in own_paths]
-            else:  # a fixed conductor is in the constant part: exchange its share there
-                old = _resistance(wire, chosen.index)
-                change_ohm = (wire.table.r_ohm_per_m[row] - old) * wire.length_mm / 1000
-                drops = [
-                    (series.drop_v(work.items, rows) + _amperes(path, conductor) * change_ohm, series.limit_v)
-                    for series, path in zip(work.series, problem.paths, strict=True)
-                    if conductor in path.conductors
-                ]
-            drop_v, limit_v = max(drops, key=lambda d: d[0] - d[1])
-            verdicts.append(Verdict("voltage drop", drop_v, limit_v, "V", drop_v <= limit_v + _EPSILON))
-        own_v = wire.current_a * wire.length_mm / 1000 * wire.table.r_ohm_per_m[row]
-        capacity_a = work.capacity_a(conductor, row)
-        found.append(Candidate(section_mm2, capacity_a, own_v, tuple(verdicts), row == chosen.index))
-    return tuple(found)
+    def __init__(self, problem: SizingProblem) -> None:
+        self.problem = problem
+        self._work = _Work(problem)
+        self._rows = grow(self._work.items, self._work.series, self._work.start)
+        self.result = self._work.result(self._rows)
+
+    @cached_property
+    def _paths_of(self) -> dict[int, list[int]]:
+        """The paths that each conductor is on."""
+        found: dict[int, list[int]] = {}
+        for p, path in enumerate(self.problem.paths):
+            for conductor in dict.fromkeys(path.conductors):
+                found.setdefault(conductor, []).append(p)
+        return found
+
+    def candidates(self, conductor: int) -> tuple[Candidate, ...]:
+        """Every section the conductor could have, with the verdict of each rule, everything else as in `result`.
+
+        Conductors of its `together` group change with it. Ascending in section.
+        """
+        work, wire, chosen = self._work, self.problem.conductors[conductor], self.result.conductors[conductor]
+        rows, own_item = list(self._rows), work.item_of.get(conductor)
+        own_paths = self._paths_of.get(conductor, [])
+        found = []
+        for row, section_mm2 in enumerate(wire.table.sections_mm2):
+            verdicts = [
+                Verdict(rule, value, limit, unit, value >= limit - _EPSILON)
+                for rule, value, limit, unit in work.demands(conductor, row)
+            ]
+            if own_paths:
+                change_ohm = 0.0
+                if own_item is not None:
+                    rows[own_item] = row
+                else:  # a fixed conductor is in the constant part: exchange its share there
+                    old = _resistance(wire, chosen.index)
+                    change_ohm = (wire.table.r_ohm_per_m[row] - old) * wire.length_mm / 1000
+                drops = []
+                for p in own_paths:
+                    more_v = _amperes(self.problem.paths[p], conductor) * change_ohm
+                    drops.append((work.series[p].drop_v(work.items, rows) + more_v, work.series[p].limit_v))
+                drop_v, limit_v = max(drops, key=lambda d: d[0] - d[1])
+                verdicts.append(Verdict("voltage drop", drop_v, limit_v, "V", drop_v <= limit_v + _EPSILON))
+            own_v = wire.current_a * wire.length_mm / 1000 * wire.table.r_ohm_per_m[row]
+            capacity_a = work.capacity_a(conductor, row)
+            found.append(Candidate(section_mm2, capacity_a, own_v, tuple(verdicts), row == chosen.index))
+        return tuple(found)
 
 
 def _amperes(path: DropPath, conductor: int) -> float:

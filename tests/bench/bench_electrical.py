@@ -15,7 +15,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.checks import find_all
 from core.analysis.engine import Analyser
 from core.analysis.sizing_sheet import SizingDesk
-from core.electrical.sizing import SizingProblem, SizingResult, candidates, size
+from core.electrical.sizing import SizingProblem, SizingResult, Solved, size
 from core.files.library import load_library
 from core.model import Circuit, Device, Electrical, Plan, Protective, Stop
 from tests.bench.vehicles import vehicle
@@ -73,6 +73,7 @@ def best_ms(work: Callable[[], object]) -> float:
 
 def chosen_by_program(problem: SizingProblem, result: SizingResult) -> tuple[float, float]:
     """(copper in mm3, milliseconds) of an integer program: one row for each group, every drop within its limit."""
+    solved = Solved(problem)
     groups = [*problem.together, *((c,) for c in range(len(problem.conductors)) if c not in sum(problem.together, ()))]
     columns: list[tuple[int, int]] = []
     cost: list[float] = []
@@ -80,9 +81,7 @@ def chosen_by_program(problem: SizingProblem, result: SizingResult) -> tuple[flo
         rows = [
             row
             for row in range(len(problem.conductors[group[0]].table.sections_mm2))
-            if all(
-                v.holds for c in group for v in candidates(problem, result, c)[row].verdicts if v.rule != "voltage drop"
-            )
+            if all(v.holds for c in group for v in solved.candidates(c)[row].verdicts if v.rule != "voltage drop")
         ] or [result.conductors[group[0]].index]
         for row in rows:
             columns.append((g, row))

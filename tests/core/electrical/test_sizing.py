@@ -21,8 +21,8 @@ from core.electrical.sizing import (
     SizingProblem,
     SizingResult,
     SizingRules,
+    Solved,
     Stretch,
-    candidates,
     size,
     size_table,
 )
@@ -250,8 +250,7 @@ def test_candidates_show_the_verdict_of_every_rule() -> None:
     problem = SizingProblem(
         wires, protections=(Protection(8, BLADE),), paths=(DropPath((0, 1), (8, 8), 0.36),), together=((0, 1),)
     )
-    result = size(problem)
-    rows = candidates(problem, result, 0)
+    rows = Solved(problem).candidates(0)
     assert [row.section_mm2 for row in rows] == list(METRIC.sections_mm2)
     assert [row.section_mm2 for row in rows if row.chosen] == [6.0]
     assert next(row for row in rows if row.holds).chosen  # the smallest that holds
@@ -264,7 +263,7 @@ def test_candidates_show_the_verdict_of_every_rule() -> None:
     fixed = SizingProblem((wires[0], Conductor(METRIC, 5000, 8, fixed_mm2=10.0)), protections=problem.protections,
                           paths=problem.paths)  # fmt: skip
     answer = size(fixed)
-    shown = candidates(fixed, answer, 1)
+    shown = Solved(fixed).candidates(1)
     assert next(row for row in shown if row.chosen).verdicts[-1].value == pytest.approx(answer.paths[0].drop_v)
 
 
