@@ -1,15 +1,15 @@
 """Checks of separation: mains, power, signals and antenna leads beside each other, in one channel or in two."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from math import atan2, degrees
-from typing import Any
+from itertools import pairwise
 
 from core.analysis.analysis import Analysis
 from core.analysis.obstacles import taped
 from core.analysis.results import Finding
 from core.analysis.rules import number, source
-from core.geometry.plane import Point, distance_mm
+from core.geometry.alongside import alongside, union_mm
+from core.geometry.foldout import Point3
 
 #: What a neighbour disturbs.
 QUIET = frozenset({"signal", "antenna"})
@@ -58,25 +58,41 @@ def shared_channels(analysis: Analysis) -> Iterable[Finding]:
 
 @dataclass(frozen=True)
 class _Line:
+    """A bundle in the vehicle's coordinates; `root` is the tree of surfaces in which it has its place."""
+
     channel: str
     groups: frozenset[str]
     barrier: bool
+    outside: bool
     radius_mm: float
-    line: tuple[Point, ...]
+    root: str
+    corners: tuple[Point3, ...]
     scale: float
 
+    @property
+    def box(self) -> tuple[float, float, float, float, float, float]:
+        xs, ys, zs = zip(*self.corners, strict=True)
+        return min(xs), min(ys), min(zs), max(xs), max(ys), max(zs)
 
-def _lines(analysis: Analysis) -> Mapping[str, list[_Line]]:
-    """Bundles by surface."""
-    found: dict[str, list[_Line]] = {}
+
+def _lines(analysis: Analysis) -> list[_Line]:
+    found = []
     for bundle in analysis.bundles.values():
         path, channel = analysis.paths[bundle.channel], analysis.channels[bundle.channel]
-        if path.surface is not None and len(path.local_mm) > 1:
-            groups = frozenset(analysis.wires[w].group for w in bundle.wires)
-            row = _Line(
-                channel.id, groups, channel.kind in BARRIER, bundle.diameter_laid_mm / 2, path.local_mm, taped(path)
-            )
-            found.setdefault(path.surface, []).append(row)
+        laid = analysis.sheet.layout.laid.get(path.surface or "")
+        if path.surface is None or laid is None or len(path.local_mm) < 2:
+            continue
+        row = _Line(
+            channel.id,
+            frozenset(analysis.wires[w].group for w in bundle.wires),
+            channel.kind in BARRIER,
+            analysis.surfaces[path.surface].side == "outside",
+            bundle.diameter_laid_mm / 2,
+            laid.root,
+            tuple(laid.pose.to_vehicle(p) for p in path.local_mm),
+            taped(path),
+        )
+        found.append(row)
     return found
 
 
@@ -88,72 +104,96 @@ def _rule(a: _Line, b: _Line) -> str:
     return "separation.data_mm" if quiet.groups <= QUIET and not other.groups <= QUIET else ""
 
 
-def _beside(shapely: Any, a: _Line, b: _Line, reach_mm: float) -> tuple[float, float]:
+def _beside(a: _Line, b: _Line, reach_mm: float) -> tuple[float, float]:
     """(nearest distance of the middles, length of a that runs along b within reach); 0 where it only crosses b."""
     nearest, length = float("inf"), 0.0
-    for p, q in zip(a.line, a.line[1:], strict=False):
-        if distance_mm(p, q) <= 0:
-            continue
-        one, parts = shapely.LineString((p, q)), []
-        for r, s in zip(b.line, b.line[1:], strict=False):
-            if distance_mm(r, s) > 0 and _along(p, q, r, s):
-                other = shapely.LineString((r, s))
-                away = shapely.distance(one, other)
-                if away < reach_mm:
-                    nearest = min(nearest, float(away))
-                    parts.append(shapely.intersection(one, shapely.buffer(other, reach_mm, cap_style="flat")))
-        length += float(shapely.length(shapely.union_all(parts))) if parts else 0.0
+    for p, q in pairwise(a.corners):
+        parts = []
+        for r, s in pairwise(b.corners):
+            found = alongside(p, q, r, s, reach_mm, ALONG_DEG)
+            if found is not None:
+                nearest = min(nearest, found[2])
+                parts.append(found[:2])
+        length += union_mm(parts)
     return nearest, length * a.scale
 
 
-def _along(p: Point, q: Point, r: Point, s: Point) -> bool:
-    turn = abs(degrees(atan2(q[1] - p[1], q[0] - p[0]) - atan2(s[1] - r[1], s[0] - r[0]))) % 180.0
-    return min(turn, 180.0 - turn) < ALONG_DEG
+@dataclass
+class _Pair:
+    """Two lines, each of all channels of its name, that run along each other."""
+
+    a: _Line
+    b: _Line
+    rule: str
+    away_mm: float
+    length_mm: float
+    channels: dict[str, None]
 
 
 def neighbours(analysis: Analysis) -> Iterable[Finding]:
-    """Bundles of different groups that run along each other in two channels of one surface, nearer than the profile
-    wants. Where they cross steeply nothing is said."""
-    for rows in _lines(analysis).values():
-        groups = frozenset[str]().union(*(row.groups for row in rows))
-        if ("mains" in groups and len(groups) > 1) or (groups & QUIET and groups & LOUD):
-            yield from _on_surface(analysis, rows)
+    """Bundles of different groups that run along each other in two channels, in the vehicle and whatever surfaces they
+    lie on, nearer than the profile wants. Where they cross steeply nothing is said, nor through the vehicle's skin."""
+    rows = _lines(analysis)
+    groups = frozenset[str]().union(*(row.groups for row in rows))
+    if not (("mains" in groups and len(groups) > 1) or (groups & QUIET and groups & LOUD)):
+        return
+    pairs: dict[tuple[str, str, str], _Pair] = {}
+    for a, b, rule in _near(analysis, rows):
+        limit = number(analysis.profile, rule)
+        nearest, length = _beside(a, b, limit + a.radius_mm + b.radius_mm)
+        if length <= max(LEAST_MM, 4 * limit):
+            continue
+        away = max(0.0, nearest - a.radius_mm - b.radius_mm)
+        key = (rule, analysis.word(a.channel), analysis.word(b.channel))
+        pair = pairs.setdefault(key, _Pair(a, b, rule, away, 0.0, {}))
+        pair.away_mm = min(pair.away_mm, away)
+        pair.length_mm += length
+        pair.channels |= dict.fromkeys((a.channel, b.channel))
+    for pair in pairs.values():
+        yield _told(analysis, pair)
 
 
-def _on_surface(analysis: Analysis, rows: Sequence[_Line]) -> Iterable[Finding]:
+def _near(analysis: Analysis, rows: Sequence[_Line]) -> Iterable[tuple[_Line, _Line, str]]:
+    """Pairs of bundles for which a rule holds and whose boxes come near enough, the asking one first."""
+    import numpy as np
     import shapely
 
-    shapes = [shapely.LineString(row.line) for row in rows]
-    tree = shapely.STRtree(shapes)
+    boxes = np.array([row.box for row in rows])
     widest = max(row.radius_mm for row in rows)
     most = max(number(analysis.profile, r) for r in ("separation.mains_mm", "separation.data_mm")) + 2 * widest
-    asking = [i for i, row in enumerate(rows) if row.groups <= QUIET or "mains" in row.groups]
-    for i in asking:
-        for j in sorted(int(k) for k in tree.query(shapes[i], predicate="dwithin", distance=most)):
-            a, b = rows[i], rows[j]
-            if i == j or (j in asking and j < i):
-                continue
-            rule = _rule(a, b)
-            if not rule:
-                continue
-            limit = number(analysis.profile, rule)
-            nearest, length = _beside(shapely, a, b, limit + a.radius_mm + b.radius_mm)
-            if length <= max(LEAST_MM, 4 * limit):
-                continue
-            away = max(0.0, nearest - a.radius_mm - b.radius_mm)
-            mains = rule == "separation.mains_mm"
-            yield Finding(
-                code="separation.near",
-                severity="error" if mains else "note",
-                subjects=(a.channel, b.channel),
-                message=f"{analysis.word(a.channel)} runs {away:.0f} mm beside {analysis.word(b.channel)} over "
-                f"{length / 1000:.2f} m: {_words(a)} beside {_words(b)}.",
-                value=away,
-                limit=limit,
-                unit="mm",
-                source=source(analysis.profile, rule),
-                remedy="lay them farther apart, or mains in a conduit of its own; crossings at right angles are fine",
-            )
+    tree = shapely.STRtree(shapely.box(*boxes[:, [0, 1, 3, 4]].T))
+    asking = np.array([i for i, row in enumerate(rows) if row.groups <= QUIET or "mains" in row.groups], dtype=int)
+    wide = shapely.box(*(boxes[asking][:, [0, 1, 3, 4]] + np.array([-most, -most, most, most])).T)
+    found, other = tree.query(wide)
+    first = asking[found]
+    apart = np.maximum(boxes[other, 2] - boxes[first, 5], boxes[first, 2] - boxes[other, 5])
+    asks = set(asking.tolist())
+    for i, j in sorted(zip(first[apart < most].tolist(), other[apart < most].tolist(), strict=True)):
+        a, b = rows[i], rows[j]
+        if i == j or (j in asks and j < i) or a.root != b.root or a.outside != b.outside:
+            continue
+        rule = _rule(a, b)
+        if rule:
+            yield a, b, rule
+
+
+def _told(analysis: Analysis, pair: _Pair) -> Finding:
+    a, b = pair.a, pair.b
+    mains = pair.rule == "separation.mains_mm"
+    surfaces = [analysis.channels[row.channel].surface or "" for row in (a, b)]
+    where = "" if surfaces[0] == surfaces[1] else f", on {analysis.word(surfaces[0])} and {analysis.word(surfaces[1])}"
+    return Finding(
+        code="separation.near",
+        severity="error" if mains else "note",
+        subjects=tuple(pair.channels),
+        message=f"{analysis.word(a.channel)} runs {pair.away_mm:.0f} mm beside {analysis.word(b.channel)} over "
+        f"{pair.length_mm / 1000:.2f} m{where}: {_words(a)} beside {_words(b)}.",
+        value=pair.away_mm,
+        limit=number(analysis.profile, pair.rule),
+        unit="mm",
+        source=source(analysis.profile, pair.rule),
+        remedy="lay them farther apart, or mains in a conduit of its own; crossings at right angles are fine",
+    )
 
 
 def _words(row: _Line) -> str:

@@ -4,12 +4,30 @@ Limits: 1/2 in from mains by clamping or routing (NEC 552.10(C)(3), read); 50 mm
 no source).
 """
 
+import numpy as np
 import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from core.analysis.engine import analyse
 from core.analysis.results import Finding
-from core.model import Box, Circuit, Device, Electrical, Node, OnSurface, Panel, Plan, Stop
+from core.geometry.alongside import alongside
+from core.model import (
+    Box,
+    Circuit,
+    Corner,
+    Device,
+    Electrical,
+    Fold,
+    Node,
+    OnEdge,
+    OnSurface,
+    Panel,
+    Plan,
+    Stop,
+    Surface,
+)
 from tests.helpers.grid import LIBRARY, changed, channel, plan
 
 SIGNAL_KIND = next(k for k in LIBRARY.wire_kinds if k.group == "signal" and k.cores == 1)
@@ -76,6 +94,62 @@ def test_a_crossing_at_a_right_angle_is_fine() -> None:
     flat = tuple(replace(n, place=OnSurface(surface="floor", at_mm=at)) for n, at in zip(moved, ends, strict=True))
     slanted = replace(crossed, nodes=(*of.nodes[:2], *flat))
     assert findings(slanted, "separation.near")
+
+
+def folded(apart_mm: float, deg: float = 90.0) -> Plan:
+    """Power on the floor along y 1,980, 20 mm from the wall's foot; a signal on the wall, `apart_mm` above it."""
+    of = beside(40.0)
+    wall = Surface(
+        id="wall",
+        name="Wall",
+        corners=tuple(
+            Corner(id=str(i), at_mm=at)
+            for i, at in enumerate(((0.0, 0.0), (4_000.0, 0.0), (4_000.0, 2_000.0), (0.0, 2_000.0)), 1)
+        ),
+        fold=Fold(line=OnEdge(edge="1"), parent="floor", parent_line=OnEdge(edge="3"), fold_deg=deg),
+    )
+    at = {"a": ("floor", (200.0, 1_980.0)), "b": ("floor", (3_200.0, 1_980.0)),
+          "p": ("wall", (200.0, apart_mm)), "q": ("wall", (3_200.0, apart_mm))}  # fmt: skip
+    nodes = tuple(Node(id=n, place=OnSurface(surface=s, at_mm=p)) for n, (s, p) in at.items())
+    devices = tuple(replace(d, surface=at[d.node][0], at_mm=at[d.node][1]) for d in of.devices)
+    channels = (of.channels[0], replace(of.channels[1], surface="wall"))
+    return replace(of, surfaces=(*of.surfaces, wall), nodes=nodes, devices=devices, channels=channels)
+
+
+def test_data_beside_power_round_a_fold() -> None:
+    """Pythagoras: 20 mm out on the floor and 15 mm up the wall are 25 mm apart; laid flat they would be 35 mm."""
+    (found,) = findings(folded(15.0), "separation.near")
+    bundles = analyse(folded(15.0), LIBRARY).bundles
+    radii = (bundles["c"].diameter_laid_mm + bundles["d"].diameter_laid_mm) / 2
+    assert found.value == pytest.approx(25.0 - radii, abs=1e-6)
+    assert "3.00 m, on Wall and Floor" in found.message
+    assert not findings(folded(100.0), "separation.near")
+
+
+@given(
+    st.lists(st.floats(-50.0, 50.0), min_size=12, max_size=12),
+    st.floats(1.0, 80.0),
+)
+def test_alongside_is_what_sampling_finds(v: list[float], reach: float) -> None:
+    """Against points every 1/2,000 of the first leg and their feet on the second, by vectors."""
+    p, q, r, s = (np.array(v[k : k + 3]) for k in (0, 3, 6, 9))
+    one, two = q - p, s - r
+    assume(np.linalg.norm(one) > 1.0 and np.linalg.norm(two) > 1.0)
+    found = alongside(tuple(p), tuple(q), tuple(r), tuple(s), reach, 45.0)
+    cosine = abs(one @ two) / np.linalg.norm(one) / np.linalg.norm(two)
+    assume(abs(cosine - np.cos(np.pi / 4)) > 1e-9)
+    if cosine < np.cos(np.pi / 4):
+        assert found is None
+        return
+    t = np.linspace(0.0, 1.0, 2_001)
+    points = p + t[:, None] * one
+    u = (points - r) @ two / (two @ two)
+    away = np.linalg.norm(points - r - u[:, None] * two, axis=1)
+    beside = (u >= 0.0) & (u <= 1.0) & (away <= reach)
+    length = beside.sum() / 2_001 * np.linalg.norm(one)
+    assert (0.0 if found is None else found[1] - found[0]) == pytest.approx(length, abs=np.linalg.norm(one) / 900)
+    if beside.any() and found is not None:
+        assert found[2] == pytest.approx(away[beside].min(), abs=0.2)
 
 
 def test_a_signal_in_the_channel_of_power_is_told_with_its_metres() -> None:
