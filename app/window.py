@@ -17,6 +17,7 @@ from app.commands.action_set import ActionSet
 from app.commands.bench import Bench
 from app.commands.table import ACTIONS
 from app.dialogs.files import Files
+from app.panels.circuit_table import CircuitTable
 from app.panels.facts import FactsPanel
 from app.panels.findings import FindingsPanel
 from app.panels.guide import GuideStrip
@@ -41,6 +42,7 @@ from core.resources import samples
 
 SIDE_WIDTH = 250, 320
 FINDINGS_HEIGHT = 170
+CIRCUITS_HEIGHT = 260
 Areas = Qt.DockWidgetArea
 
 
@@ -102,6 +104,7 @@ class Window(QMainWindow):
         self.shelf = ShelfPanel(session.library, self)
         self.facts = FactsPanel(self.desk, self.theme, self)
         self.findings = FindingsPanel(session, self.theme, self)
+        self.circuit_table = CircuitTable(session, self.theme, self)
         self.status = StatusLine(self.desk, self)
         self.guide = GuideStrip(session, self)
         self.start = StartCard(self.view.viewport())
@@ -143,9 +146,15 @@ class Window(QMainWindow):
         outline.raise_()
         facts = self._dock("Facts", self.facts, Areas.RightDockWidgetArea)
         findings = self._dock("Findings", self.findings, Areas.BottomDockWidgetArea)
-        self.docks = {"outline": outline, "devices": shelf, "facts": facts, "findings": findings}
+        circuits = self._dock("Circuit table", self.circuit_table, Areas.BottomDockWidgetArea)
+        self.docks = {
+            "outline": outline, "devices": shelf, "facts": facts, "findings": findings, "circuits": circuits,
+        }  # fmt: skip
         self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize()))
         self.resizeDocks([outline, facts], list(SIDE_WIDTH), Qt.Orientation.Horizontal)
+        # Put together only now: docks that share a place before forget what the others were told.
+        self.tabifyDockWidget(findings, circuits)
+        findings.raise_()
         self.resizeDocks([findings], [FINDINGS_HEIGHT], Qt.Orientation.Vertical)
         self._restore()
 
@@ -179,6 +188,8 @@ class Window(QMainWindow):
         self.shelf.taken.connect(self._device_taken)
         self.outline.activated.connect(self._show_record)
         self.facts.wire_chosen.connect(self._wire_chosen)
+        self.circuit_table.asked.connect(self.action_set.run)
+        self.circuit_table.said.connect(self.status.say)
         self.findings.chosen.connect(self._show_subjects)
         self.findings.remedy_asked.connect(partial(finding_commands.show_remedies, bench))
         self.findings.waive_asked.connect(partial(finding_commands.waive, bench))
@@ -215,8 +226,10 @@ class Window(QMainWindow):
         self.bar.show_actions(hand_of(tools, [self.actions_by_id[row.id] for row in ACTIONS if stage in row.stages]))
         if stage == "devices":
             self._raise("devices")
-        elif stage == "checks":
-            self._raise("findings")
+        elif stage in ("checks", "circuits"):
+            self._raise("findings" if stage == "checks" else "circuits")
+            if stage == "circuits" and self.docks[stage].height() < CIRCUITS_HEIGHT:
+                self.resizeDocks([self.docks[stage]], [CIRCUITS_HEIGHT], Qt.Orientation.Vertical)
         elif self.docks["devices"].isVisible():
             self._raise("outline")
         self.pointer.select()
@@ -300,6 +313,8 @@ class Window(QMainWindow):
             self.outline.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
         elif pane == "devices":
             self.shelf.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        elif pane == "circuits":
+            self.circuit_table.grid.setFocus(Qt.FocusReason.ShortcutFocusReason)
         else:
             self.facts.focus_first()
 
@@ -339,7 +354,7 @@ class Window(QMainWindow):
         application = QApplication.instance()
         if isinstance(application, QApplication):
             dress(application, theme)
-        for part in (self.view, self.facts, self.findings):
+        for part in (self.view, self.facts, self.findings, self.circuit_table):
             part.set_theme(theme)
 
     def _restore(self) -> None:

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from core.analysis.analysis import Analysis
 
 T = TypeVar("T")
-PaneName = Literal["outline", "devices", "facts", "findings"]
+PaneName = Literal["outline", "devices", "facts", "findings", "circuits"]
 
 
 class Bench(QObject):

@@ -3,7 +3,7 @@
 Within a menu they stand in the order of the table. An action that cannot run says why in a sentence.
 """
 
-from app.commands import circuits, edit, files, findings, helping, papers, starting, view
+from app.commands import circuits, edit, files, findings, helping, loads, papers, starting, view, wiring
 from app.commands.action import Action
 
 ACTIONS: tuple[Action, ...] = (
@@ -11,6 +11,8 @@ ACTIONS: tuple[Action, ...] = (
     *edit.ACTIONS,
     *view.ACTIONS,
     *circuits.ACTIONS,
+    *wiring.ACTIONS,
+    *loads.ACTIONS,
     *findings.ACTIONS,
     *papers.ACTIONS,
     *starting.ACTIONS,

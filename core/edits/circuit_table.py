@@ -3,18 +3,20 @@
 Typing into one cell, filling down and pasting a block are all `set_cells`: what can be read is done, the rest is told.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from contextlib import suppress
 from typing import NamedTuple
 
-from core.edits.change import get, put, refuse, replaced
-from core.edits.circuits import add_load, free_ways, remove_stop, set_protective, set_section, set_way
+from core.edits.change import get, listed, put, refuse, replaced
+from core.edits.circuits import add_load, connect, free_ways, remove_stop, set_protective, set_section, set_way
+from core.edits.devices import connect_to_nearest
 from core.edits.kinds import use_kind
 from core.edits.load_rows import called, named
 from core.edits.records import rename, set_field
 from core.electrical.protection import families
 from core.errors import EditRefused
 from core.files.library import Library
-from core.model import Circuit, Device, Plan
+from core.model import DISTRIBUTION, Circuit, Device, Plan
 from core.units import UnitProblem, read_current_a, read_section_mm2, show_section
 
 #: Typed to let the rules choose.
@@ -84,6 +86,55 @@ def filled_down(plan: Plan, column: str, circuits: Sequence[str]) -> tuple[Typed
     first = get(plan, "circuits", circuits[0])
     text = _BY_KEY[column].show(plan, first)
     return tuple(Typed(circuit, column, text) for circuit in circuits[1:])
+
+
+def add_circuit(plan: Plan, texts: Mapping[str, str], library: Library) -> tuple[Plan, str]:
+    """Add circuit: a row typed below the others. Loads are needed, all else may be left to the rules: without a source
+    that one is taken which is alone in feeding the system of the loads. Refuses what cannot be read, and then nothing
+    is done; devices whose wires join no channel yet join the nearest. Gives the id of the circuit."""
+    loads = [_device(plan, each.strip()) for each in texts.get("loads", "").split(PARTING) if each.strip()]
+    if not loads:
+        refuse("A circuit needs a load.")
+    told = texts.get("source", "").strip()
+    source = _device(plan, told) if told else _only_source(plan, loads[0])
+    way = texts.get("way", "").strip()
+    chosen = next((w.id for w in source.ways if way and way.casefold() in (w.id.casefold(), w.name.casefold())), None)
+    if way and chosen is None:
+        refuse(f"“{source.name}” has no way {way}.")
+    for each in (source, *loads):
+        if each.node is None:
+            with suppress(EditRefused):
+                plan, _ = connect_to_nearest(plan, each.id)
+    ids = [load.id for load in loads]
+    plan, circuit = connect(plan, source.id, chosen, ids, texts.get("name"), library=library)
+    others = [Typed(circuit, key, text) for key, text in texts.items() if key not in _MADE_OF and text.strip()]
+    plan, refused = set_cells(plan, others, library)
+    if refused:
+        refuse(refused[0].reason)
+    return plan, circuit
+
+
+_MADE_OF = frozenset({"name", "source", "way", "loads"})
+
+
+def _only_source(plan: Plan, load: Device) -> Device:
+    """The one distribution point with a free way for a load."""
+    system = load.electrical.system
+    points = [
+        device
+        for device in plan.devices
+        if device.kind in DISTRIBUTION and device.electrical.system == system and free_ways(plan, device.id)
+    ]
+    if len(points) != 1:
+        refuse(
+            f"Name the source of “{load.name}”: "
+            + (
+                f"{listed([each.name for each in points])} could feed it."
+                if points
+                else "no fuse block has a free way."
+            )
+        )
+    return points[0]
 
 
 def row_texts(plan: Plan, circuit: Circuit) -> tuple[str, ...]:

@@ -55,11 +55,15 @@ class LoadColumn(NamedTuple):
 
 
 class LoadList(NamedTuple):
-    """What was read: rows that can be imported, cells that could not be read, and titles nobody knows."""
+    """What was read: rows that can be imported, cells that could not be read, and titles nobody knows.
+
+    `columns` are (title in the file, what it was taken for with its unit) in the order of the file.
+    """
 
     rows: tuple[LoadRow, ...]
     problems: tuple[RowProblem, ...]
     unknown: tuple[str, ...]
+    columns: tuple[tuple[str, str], ...] = ()
 
 
 def _automatic(read: Callable[[str], float]) -> Callable[[str], float]:
@@ -213,7 +217,12 @@ def read_load_list(data: bytes | str, name: str = "the load list") -> LoadList:
         told = _row(number, row, columns, problems)
         if told is not None:
             found.append(told)
-    return LoadList(tuple(found), tuple(problems), tuple(unknown))
+    titles = tuple(
+        (title, f"{column.title} ({column.unit})" if column.unit else column.title)
+        for title, (column, _) in zip(rows[start], columns, strict=True)
+        if column is not None
+    )
+    return LoadList(tuple(found), tuple(problems), tuple(unknown), titles)
 
 
 Head = list[tuple[LoadColumn | None, float]]
