@@ -228,8 +228,6 @@ class Window(QMainWindow):
             self._raise("devices")
         elif stage in ("checks", "circuits"):
             self._raise("findings" if stage == "checks" else "circuits")
-            if stage == "circuits" and self.docks[stage].height() < CIRCUITS_HEIGHT:
-                self.resizeDocks([self.docks[stage]], [CIRCUITS_HEIGHT], Qt.Orientation.Vertical)
         elif self.docks["devices"].isVisible():
             self._raise("outline")
         self.pointer.select()
@@ -314,6 +312,8 @@ class Window(QMainWindow):
         elif pane == "devices":
             self.shelf.search.setFocus(Qt.FocusReason.ShortcutFocusReason)
         elif pane == "circuits":
+            if self.docks[pane].height() < CIRCUITS_HEIGHT:
+                self.resizeDocks([self.docks[pane]], [CIRCUITS_HEIGHT], Qt.Orientation.Vertical)
             self.circuit_table.grid.setFocus(Qt.FocusReason.ShortcutFocusReason)
         else:
             self.facts.focus_first()

@@ -106,7 +106,7 @@ class CircuitTable(QWidget):
         self.grid.setWordWrap(False)
         self.grid.setCornerButtonEnabled(False)
         self.grid.findChildren(QAbstractButton)[0].setAccessibleName("Select all cells")
-        self.grid.verticalHeader().setDefaultSectionSize(24)
+        self.grid.verticalHeader().setDefaultSectionSize(22)
         head = self.grid.horizontalHeader()
         head.setDefaultAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
         for column, width in enumerate(WIDTHS):
@@ -115,7 +115,7 @@ class CircuitTable(QWidget):
         self.problem.setObjectName("fieldProblem")
         self.problem.setTextFormat(Qt.TextFormat.PlainText)
         bar = QHBoxLayout()
-        bar.setContentsMargins(10, 6, 10, 4)
+        bar.setContentsMargins(10, 3, 10, 3)
         self.buttons: dict[str, QPushButton] = {}
         own = {"fill": ("Fill down", "Ctrl+D"), "copy": ("Copy", "Ctrl+C"), "paste": ("Paste", "Ctrl+V")}
         for word, (words, keys) in own.items():
