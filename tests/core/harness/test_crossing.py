@@ -9,6 +9,7 @@ from core.harness.crossing import (
     acute_deg,
     bare_hole_needed_mm,
     edge_trim_length_mm,
+    gland_for,
     grommet_for,
     hole_needed_mm,
     plug_passes,
@@ -97,6 +98,16 @@ def test_the_grommet_takes_bundle_and_sheet() -> None:
     assert grommet_for(12.0, 1.2, table) == GrommetRow(13, 16, 1.5)
     assert grommet_for(14.0, 1.0, table) is None
     assert grommet_for(9.0, 6.0, table) is None
+
+
+def test_a_gland_seals_on_no_thinner_cable_than_it_clamps() -> None:
+    # DIN 40430 threads with the cables they clamp: PG7 3 to 6.5 mm, PG29 18 to 25 mm (a published table, read).
+    assert gland_for(2.9) is None
+    assert gland_for(25.1) is None
+    for cable_mm, name in ((3.0, "PG7"), (6.5, "PG7"), (6.6, "PG9"), (13.0, "PG16"), (25.0, "PG29")):
+        found = gland_for(cable_mm)
+        assert found is not None
+        assert found.name == name
 
 
 def test_edge_trim_grows_with_a_shallow_angle() -> None:

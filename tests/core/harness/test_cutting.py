@@ -111,6 +111,20 @@ def test_mixed_stock_against_every_assignment() -> None:
     assert proven == 40
 
 
+def test_what_best_fit_misses_in_stock_is_not_called_proven() -> None:
+    # By hand: 47 + 26 + 18 = 91 and 47 + 18 + 18 = 83, so nothing is bought; longest first puts 47 and 26 into the 90.
+    # And 56 + 23 + 19 + 12 = 110 with 44 + 18 = 62 of 66, where longest first finds a plan with a new spool.
+    for lengths, stock in (
+        ((47, 47, 26, 18, 18, 18), [("a", 90.0), ("b", 91.0)]),
+        ((18, 23, 19, 44, 56, 12), [("a", 110.0), ("b", 66.0)]),
+    ):
+        pieces = {str(k): float(mm) for k, mm in enumerate(lengths)}
+        plan = plan_cuts(pieces, stock, 0.0, 80.0)
+        check(plan, pieces, stock, 0.0, 80.0)
+        assert (plan.new_spools, set(plan.opened)) == (0, {"a", "b"})
+        assert plan.proven
+
+
 def test_the_kerf_counts_with_every_piece() -> None:
     pieces = {"a": 500.0, "b": 500.0}
     assert len(plan_cuts(pieces, (), 0.0, 1000.0).opened) == 1

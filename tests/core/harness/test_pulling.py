@@ -77,13 +77,26 @@ def test_sleeves_go_over_the_bundle() -> None:
 
 
 def test_twelve_metres_of_15_mm_half_lapped() -> None:
-    """The issue's own figures: 62 m within 5 % and three rolls of 25 m."""
+    """What the trade reckons: 62 m within 5 % and three rolls of 25 m."""
     tape = spiral_tape_mm(15.0, 12_000.0, 19.0, 0.5, 0.15)
     assert tape == pytest.approx(62_000.0, rel=0.05)
     assert rolls_without_joints([tape], 25_000.0) == rolls(tape, 25_000.0) == 3
     assert passes_tape_mm(15.0, 12_000.0, 19.0, 0.5, 0.15, 1) == tape
     with pytest.raises(ValueError, match="passes"):
         passes_tape_mm(15.0, 12_000.0, 19.0, 0.5, 0.15, 0)
+
+
+def test_a_second_pass_goes_round_what_the_first_has_made_thicker() -> None:
+    # By hand: half-lapped, two layers of 0.15 mm on either side, so the second pass goes round 15.6 mm.
+    first, second = (spiral_tape_mm(d, 3_000.0, 19.0, 0.5, 0.15) for d in (15.0, 15.6))
+    assert passes_tape_mm(15.0, 3_000.0, 19.0, 0.5, 0.15, 2) == pytest.approx(first + second)
+
+
+def test_no_joint_is_made_inside_a_stretch_that_fits_a_roll() -> None:
+    # By hand: 45 m are 1.8 rolls of 25 m, but no two stretches of 15 m come off one.
+    assert rolls_without_joints([15_000.0] * 3, 25_000.0) == 3
+    assert rolls_without_joints([15_000.0, 15_000.0, 10_000.0, 10_000.0], 25_000.0) == 2
+    assert rolls_without_joints([12_500.0] * 2, 25_000.0, reserve=0.1) == 2
 
 
 @given(st.lists(st.floats(1, 60_000), max_size=12))
