@@ -19,6 +19,7 @@ from app.panels.costs import Costs, WireLine, costs
 from app.panels.cross_section import CrossSection
 from app.panels.fields import FORMS, PLAN_FORM
 from app.panels.form import RecordForm
+from app.panels.sizing import SizingSection
 from app.panels.values import has
 from app.theme import Theme, swatch_colour
 from app.tools.desk import Desk
@@ -61,6 +62,7 @@ class FactsPanel(QScrollArea):
         self._name.setTextFormat(Qt.TextFormat.PlainText)
         self._costs = CostCard(theme, body)
         self._costs.wire_chosen.connect(self.wire_chosen)
+        self.sizing = SizingSection(desk.session, theme, body)
         self._words = QLabel(body)
         self._words.setObjectName("factsWords")
         self._words.setWordWrap(True)
@@ -68,6 +70,7 @@ class FactsPanel(QScrollArea):
         self._layout.addWidget(self._name)
         self._layout.addWidget(self._costs)
         self._layout.addWidget(self._words)
+        self._layout.addWidget(self.sizing)
         self._layout.addStretch(1)
         self.setWidget(body)
         session = desk.session
@@ -87,12 +90,15 @@ class FactsPanel(QScrollArea):
     def set_theme(self, theme: Theme) -> None:
         self._theme = theme
         self._costs.set_theme(theme)
+        self.sizing.set_theme(theme)
         self.refresh()
 
     def focus_first(self) -> None:
         """Give the keyboard to the first field."""
         if self._form is not None and self._form.rows:
             self._form.rows[0].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        elif self.sizing.isVisible():
+            self.sizing.focus_first()
 
     def refresh(self) -> None:
         """Show the selection anew; fields somebody types in stay."""
@@ -137,6 +143,7 @@ class FactsPanel(QScrollArea):
         self._words.setText(told)
         self._words.show()
         self._costs.hide()
+        self.sizing.show_of("")
 
     def _show_wire(self, wire_id: str) -> None:
         analysis = self._desk.session.analysis
@@ -145,6 +152,7 @@ class FactsPanel(QScrollArea):
         if wire is None:
             self._head("", wire_id)
             self._costs.hide()
+            self.sizing.show_of("")
             return
         self._head(f"Wire, {ROLE_WORDS[wire.role]}", wire_id)
         self._show_costs()
@@ -159,6 +167,7 @@ class FactsPanel(QScrollArea):
             return
         record_id = session.selection[0] if session.selection else ""
         self._costs.show_costs(costs(session.analysis, self._desk, record_id, self._collection))
+        self.sizing.show_of(record_id if not self._collection or self._collection == "circuits" else "")
 
     def _drop_form(self) -> None:
         if self._form is not None:

@@ -60,6 +60,12 @@ QPlainTextEdit:focus {{ border-color: {c["accent"]}; }}
 #costCard QWidget {{ background: transparent; }}
 #costValue {{ font-weight: 600; color: {c["ink"]}; }}
 #costWhy {{ color: {c["muted"]}; font-size: 8.5pt; padding-bottom: 3px; }}
+#sizingWords {{ color: {c["ink"]}; }}
+QTreeView#sizingRows {{ background: transparent; }}
+QTreeView#sizingRows QHeaderView::section {{ background: transparent; color: {c["muted"]}; border: none;
+    padding: 2px 4px; }}
+QToolButton#sizingOpener {{ border: none; font-weight: 600; color: {c["ink"]}; background: transparent; }}
+QToolButton#sizingOpener:focus {{ color: {c["accent"]}; }}
 QPushButton#wireLine {{ text-align: left; border: none; border-radius: 4px; padding: 0; background: transparent; }}
 QPushButton#wireLine:hover {{ background: {c["hovered"]}; }}
 QPushButton#wireLine:focus {{ background: {c["hovered"]}; border: 1px solid {c["accent"]}; }}

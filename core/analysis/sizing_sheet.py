@@ -14,7 +14,7 @@ from core.analysis.size_problem import IDLE, INFORMS, PathInfo, SizeProblem, siz
 from core.analysis.size_words import RULE_WORDS, factor_told, reason, refusal, rule_source
 from core.analysis.sizes import worst_paths
 from core.electrical.conductors import trade_size_section_mm2
-from core.electrical.sizing import Candidate, PathDrop, SizingResult, Solved, Verdict
+from core.electrical.sizing import Candidate, PathDrop, Rule, SizingResult, Solved, Verdict
 from core.model import Circuit, WireKind
 
 
@@ -74,7 +74,7 @@ class SizingSheet(Value, frozen=True, kw_only=True):
     grouped: int
     factors: tuple[str, ...]
     rows: tuple[SizeRow, ...]
-    decided_by: str
+    decided_by: Rule
     reason: str
     notes: tuple[str, ...]
 

@@ -12,7 +12,7 @@ from core.electrical.conductors import copper_g_per_m
 from core.electrical.sizing import Conductor, Floor, SizingProblem, SizingResult, size
 
 PLANNED = "as planned"
-AT_24_V = "24 V instead of 12 V"
+AT_24_V = "at 24 V"
 ONE_UP = "next size up"
 PARALLEL = "two in parallel"
 

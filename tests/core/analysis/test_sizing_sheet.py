@@ -60,21 +60,21 @@ def test_what_if_at_24_volts() -> None:
     """Half the current for the same power and twice the base: a quarter of the drop in per cent with the same wire."""
     made = line(6_000.0, current_a=8.0)
     found = {row.change: row for row in what_if(SizingDesk(analyse(made, LIBRARY)), "C-1F")}
-    now, high = found["as planned"], found["24 V instead of 12 V"]
+    now, high = found["as planned"], found["at 24 V"]
     assert high.current_a == pytest.approx(4.0)
     assert high.section_mm2 < now.section_mm2
     assert high.holds
     assert high.copper_g < now.copper_g
     fixed = changed(made, "circuits", "C", section_mm2=4.0)
     found = {row.change: row for row in what_if(SizingDesk(analyse(fixed, LIBRARY)), "C-1F")}
-    assert found["24 V instead of 12 V"].drop_percent == pytest.approx(found["as planned"].drop_percent / 4)
+    assert found["at 24 V"].drop_percent == pytest.approx(found["as planned"].drop_percent / 4)
 
 
 def test_what_if_the_fridge_were_on_24_volts() -> None:
     """4.9 m: 6 mm2 at 12 V, 2.5 mm2 at 24 V by the maker's table."""
     found = {row.change: row for row in what_if(SizingDesk(analyse(fridge(4_900.0), LIBRARY)), "C-1F")}
     assert found["as planned"].section_mm2 == 6.0
-    assert found["24 V instead of 12 V"].section_mm2 == 2.5
+    assert found["at 24 V"].section_mm2 == 2.5
 
 
 def test_what_if_one_size_up_and_two_in_parallel() -> None:
