@@ -5,7 +5,7 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QByteArray, QPoint, QSize, Qt
-from PySide6.QtGui import QCloseEvent, QGuiApplication
+from PySide6.QtGui import QCloseEvent, QGuiApplication, QResizeEvent
 from PySide6.QtWidgets import QApplication, QDockWidget, QMainWindow, QTabWidget, QVBoxLayout, QWidget
 
 from app import settings as stored
@@ -43,6 +43,8 @@ from core.resources import samples
 SIDE_WIDTH = 250, 320
 FINDINGS_HEIGHT = 170
 CIRCUITS_HEIGHT = 260
+#: From this width on there is room for both sides and the sheet.
+ROOMY_PX = 1_050
 Areas = Qt.DockWidgetArea
 
 
@@ -72,6 +74,7 @@ class Window(QMainWindow):
         self.setObjectName("window")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose, False)
         self._closing = False
+        self._squeezed = False
         self.session = Session(library, plan, parent=self)
         self.desk = Desk(self.session, self._current_settings)
         self._first_settings = settings
@@ -151,12 +154,20 @@ class Window(QMainWindow):
             "outline": outline, "devices": shelf, "facts": facts, "findings": findings, "circuits": circuits,
         }  # fmt: skip
         self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize()))
+        self._squeezed = self.width() < ROOMY_PX
         self.resizeDocks([outline, facts], list(SIDE_WIDTH), Qt.Orientation.Horizontal)
         # Put together only now: docks that share a place before forget what the others were told.
         self.tabifyDockWidget(findings, circuits)
         findings.raise_()
         self.resizeDocks([findings], [FINDINGS_HEIGHT], Qt.Orientation.Vertical)
         self._restore()
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        # A window that began narrower than its panes want gives them their room once it is wide enough.
+        if self._squeezed and event.size().width() >= ROOMY_PX:
+            self._squeezed = False
+            self.resizeDocks([self.docks["outline"], self.docks["facts"]], list(SIDE_WIDTH), Qt.Orientation.Horizontal)
 
     def _dock(self, title: str, widget: QWidget, area: Qt.DockWidgetArea) -> QDockWidget:
         dock = QDockWidget(title, self)

@@ -18,7 +18,7 @@ from core.studies.wiring import Rows, moved_load, on_way, parted_load, planned, 
 from core.text import counted
 from core.units import show
 
-CIRCUITS = ("Circuit", "Way", "As", "Current", "Chain", "Star", "Why")
+CIRCUITS = ("Circuit", "Way", "Wired as", "Current", "As a chain", "As a star", "Why")
 LOADS = ("Load", "Current", "On circuit")
 FORMS = (("chain", "daisy chain"), ("star", "star"))
 OUT, OWN = "left out", "a circuit of its own"
@@ -71,6 +71,10 @@ class WireAllDialog(WorkDialog):
         head.setSectionResizeMode(0, QHeaderView.ResizeMode.Interactive)
         head.resizeSection(0, 210)
         head.setStretchLastSection(True)
+        if titles is CIRCUITS:
+            for column, width in ((1, 140), (2, 140)):
+                head.setSectionResizeMode(column, QHeaderView.ResizeMode.Fixed)
+                head.resizeSection(column, width)
         return table
 
     # --- show --------------------------------------------------------------------------------------------------------
