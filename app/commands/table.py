@@ -3,7 +3,7 @@
 Within a menu they stand in the order of the table. An action that cannot run says why in a sentence.
 """
 
-from app.commands import circuits, edit, files, findings, helping, loads, papers, starting, view, wiring
+from app.commands import circuits, edit, files, findings, finishing, helping, loads, papers, starting, view, wiring
 from app.commands.action import Action
 
 ACTIONS: tuple[Action, ...] = (
@@ -15,6 +15,7 @@ ACTIONS: tuple[Action, ...] = (
     *loads.ACTIONS,
     *findings.ACTIONS,
     *papers.ACTIONS,
+    *finishing.ACTIONS,
     *starting.ACTIONS,
     *helping.ACTIONS,
 )

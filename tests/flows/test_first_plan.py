@@ -12,7 +12,7 @@ import pytest
 from PySide6.QtCore import Qt
 from pytestqt.qtbot import QtBot
 
-from app.dialogs.printing import PrintDialog
+from app.dialogs.paper_desk import PaperDesk
 from core.files.codec import read_plan
 from core.model import Plan
 from tests.flows.hand import Hand, at_work
@@ -154,12 +154,14 @@ def test_from_an_empty_sheet_to_a_printed_cut_list(hand: Hand, tmp_path: Path) -
 
     # Papers: the cut list as a PDF that holds the wire.
     hand.stage("papers")
-    window.actions_by_id["print-cut-list"].trigger()
-    dialog = hand.dialog(PrintDialog)
-    assert isinstance(dialog, PrintDialog)
+    window.actions_by_id["papers"].trigger()
+    dialog = hand.dialog(PaperDesk)
+    assert isinstance(dialog, PaperDesk)
+    hand.qtbot.waitUntil(dialog.save_button.isEnabled, timeout=20_000)
     pdf = tmp_path / "cut list.pdf"
     hand.press(dialog.save_button)
     hand.choose_file(pdf)
+    dialog.reject()
     document = pypdfium2.PdfDocument(pdf)
     text = "\n".join(page.get_textpage().get_text_range() for page in document)
     document.close()

@@ -1,0 +1,110 @@
+"""Who sells what: the items of the shopping list with their supplier and order number."""
+
+from collections.abc import Callable
+
+from PySide6.QtCore import Qt
+from PySide6.QtWidgets import (
+    QDialog,
+    QDialogButtonBox,
+    QHBoxLayout,
+    QLabel,
+    QLineEdit,
+    QPushButton,
+    QTableWidgetItem,
+    QVBoxLayout,
+    QWidget,
+)
+
+from app.dialogs.as_built.work import KEY, Cells, problem_label, say
+from core.analysis.analysis import Analysis
+from core.edits.records import set_assumptions
+from core.edits.supplies import set_supplier
+from core.model import Plan
+from core.tables.shopping import suppliers
+from core.text import counted, trimmed
+
+Change = Callable[[str, Callable[[Plan], Plan]], str]
+
+
+class ShoppingDialog(QDialog):
+    """A supplier is typed for one item, for many that are chosen, or for all the rest."""
+
+    def __init__(self, parent: QWidget, analysis: Callable[[], Analysis], change: Change) -> None:
+        super().__init__(parent)
+        self._analysis, self._change = analysis, change
+        self.setWindowTitle("Suppliers")
+        self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
+        self.resize(1000, 680)
+        told = QLabel("The shopping list is printed by supplier. Type who sells an item, and its order number.", self)
+        told.setWordWrap(True)
+        self.table = Cells(
+            self, "Items to buy", ("item", "quantity", "supplier", "order number"), typed=(2, 3), wide=(0, 2, 3)
+        )
+        self.table.itemChanged.connect(self._typed)
+        self.many = QLineEdit(self)
+        self.many.setPlaceholderText("supplier of the items that are chosen")
+        self.many.setAccessibleName("Supplier of the items that are chosen")
+        self.set_many = QPushButton("Set for the chosen", self)
+        self.set_many.setAutoDefault(False)
+        self.set_many.clicked.connect(self._set_many)
+        self.many.returnPressed.connect(self._set_many)
+        self.usual = QLineEdit(self)
+        self.usual.setPlaceholderText("nobody yet")
+        self.usual.setAccessibleName("Supplier of all the rest")
+        self.usual.editingFinished.connect(self._set_usual)
+        label = QLabel("All the rest is bought at", self)
+        label.setBuddy(self.usual)
+        row = QHBoxLayout()
+        row.addWidget(self.many, 1)
+        row.addWidget(self.set_many)
+        row.addSpacing(24)
+        row.addWidget(label)
+        row.addWidget(self.usual, 1)
+        self.problem = problem_label(self)
+        box = QDialogButtonBox(self)
+        done = box.addButton("Done", QDialogButtonBox.ButtonRole.AcceptRole)
+        done.setAutoDefault(False)
+        done.clicked.connect(self.accept)
+        layout = QVBoxLayout(self)
+        layout.setContentsMargins(14, 14, 14, 12)
+        layout.addWidget(told)
+        layout.addWidget(self.table, 1)
+        layout.addLayout(row)
+        layout.addWidget(self.problem)
+        layout.addWidget(box)
+        self.refresh()
+
+    def refresh(self) -> None:
+        analysis = self._analysis()
+        sellers = suppliers(analysis)
+        numbers = {row.item: row.order_number for row in analysis.plan.supplies}
+        self.table.show_rows(
+            [(row.item, (row.item, f"{trimmed(row.quantity, 2)} {row.unit}", sellers[row.item],
+                         numbers.get(row.item, ""))) for row in analysis.materials]
+        )  # fmt: skip
+        self.usual.setText(analysis.plan.assumptions.supplier)
+
+    def _typed(self, item: QTableWidgetItem) -> None:
+        key, text = str(item.data(KEY)), item.text().strip()
+        if item.column() == 2:
+            self._do(f"Supplier of {key}", lambda plan: set_supplier(plan, (key,), text))
+        else:
+            named = {row.item: row.supplier for row in self._analysis().plan.supplies}.get(key, "")
+            self._do(f"Order number of {key}", lambda plan: set_supplier(plan, (key,), named, text))
+
+    def _set_many(self) -> None:
+        chosen, text = self.table.chosen(), self.many.text().strip()
+        if not chosen:
+            say(self.problem, "Choose items first.")
+            return
+        self._do(f"Supplier of {counted(len(chosen), 'item')}", lambda plan: set_supplier(plan, chosen, text))
+
+    def _set_usual(self) -> None:
+        text = self.usual.text().strip()
+        if text != self._analysis().plan.assumptions.supplier:
+            self._do("Usual supplier", lambda plan: set_assumptions(plan, supplier=text))
+
+    def _do(self, label: str, edit: Callable[[Plan], Plan]) -> None:
+        problem = self._change(label, edit)
+        self.refresh()
+        say(self.problem, problem)
