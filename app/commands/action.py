@@ -7,7 +7,7 @@ from typing import Literal
 from app.commands.bench import Bench
 from app.session import Session
 
-MenuName = Literal["File", "Edit", "View", "Draw", "Circuits", "Findings", "Papers", "Help"]
+MenuName = Literal["File", "Edit", "View", "Draw", "Change", "Circuits", "Findings", "Papers", "Help"]
 WhyNot = Callable[[Bench], str]
 
 
@@ -27,6 +27,8 @@ class Action:
     is_on: Callable[[Bench], bool] | None = None
     #: Stages on whose bar it stands, after the tools.
     stages: tuple[str, ...] = ()
+    #: The button on those bars under which it stands with others; "" is a button of its own.
+    group: str = ""
     #: Sets it on the menu of the sheet, among those of the same group (0 is first); None leaves it out.
     on_sheet: int | None = None
 

@@ -28,6 +28,7 @@ class ActionSet(QObject):
         self.tools: dict[str, QAction] = {}
         for row in ACTIONS:
             action = QAction(row.words, parent)
+            action.setData(row.group)
             if row.keys:
                 action.setShortcut(QKeySequence(row.keys))
             action.setCheckable(row.is_on is not None)
@@ -45,6 +46,7 @@ class ActionSet(QObject):
         self.tools[""] = select
         for tool in TOOLS:
             action = self.tools[tool.id] = QAction(tool.words, parent)
+            action.setData(tool.group)
             action.setShortcut(QKeySequence(tool.key))
             # Letters are shortcuts on the sheet only; elsewhere they are typed.
             action.setShortcutContext(Qt.ShortcutContext.WidgetWithChildrenShortcut)
@@ -93,7 +95,7 @@ class ActionSet(QObject):
                 for title in ("Open recent", "Samples"):
                     menus[title] = menus[row.menu].addMenu(title)
         for tool in TOOLS:
-            menus["Draw"].addAction(self.tools[tool.id])
+            menus[tool.menu].addAction(self.tools[tool.id])
         menus["Panes"] = menus["View"].addMenu("Panes")
         return menus
 

@@ -1,6 +1,7 @@
-"""Draw a line: rib, metal edge, channel, measure. Click point by point; Return, a double click or a click on the last
+"""Draw a line: rib, metal edge, channel. Click point by point; Return, a double click or a click on the last
 point ends it. Lengths and angles can be typed."""
 
+from dataclasses import replace
 from math import hypot
 
 from app.tools import overlay
@@ -11,13 +12,16 @@ from app.tools.pen import Pen
 from core.edits.body import draw_metal_edge, draw_rib
 from core.edits.channels import cut, draw_channel
 from core.errors import EditRefused
-from core.geometry.stroke import cut_stroke, true_length_mm
+from core.geometry.joints import may_pass
+from core.geometry.stroke import StrokePieces, true_length_mm
 from core.model import Point
 from core.pages.marks import AnyMark
 
 #: Ends this near on the screen to a node or channel join it.
 JOIN_PX = 9.0
 RIB_WIDTH_MM = 60.0
+#: Places nearer than this on the sheet lie side by side at a fold: the line simply goes on.
+BESIDE_MM = 0.5
 
 
 class LineTool(BaseTool):
@@ -128,11 +132,27 @@ class MetalEdgeTool(LineTool):
 
 
 class ChannelTool(LineTool):
-    """A channel across folds: cut there by itself, one channel a surface."""
+    """A channel across folds: cut there by itself, one channel a surface. At a seam it stops, the place where it goes
+    on blinks, and J goes on drawing there."""
 
     label = "Draw channel"
 
+    def __init__(self, desk: Desk) -> None:
+        super().__init__(desk)
+        #: Where the last piece that was drawn can go on: surface and place; J steps through them.
+        self._onward: tuple[tuple[str, Point], ...] = ()
+        self._strokes = 0
+        self._joined = False
+
+    @property
+    def hint(self) -> str:
+        if self._onward:
+            names = " or ".join(self.desk.surface(surface).name for surface, _ in self._onward)
+            return f"It meets a seam: J goes on at {names}. Return ends it here."
+        return super().hint
+
     def extra(self) -> tuple[tuple[AnyMark, ...], str]:
+        self._onward = ()
         if not self._pen.points:
             return (), ""
         pieces = cut(self.desk.plan, (*self._pen.points, self._pen.at))
@@ -142,39 +162,54 @@ class ChannelTool(LineTool):
             place = self.desk.place(piece.surface)
             marks.append(overlay.firm_line(tuple(map(place.to_sheet, piece.points))))
         folds = [(piece.surface, piece.points[0]) for piece in pieces.pieces[1:]]
-        seams = [(meeting.surface, meeting.point) for meeting in pieces.goes_on]
-        marks += [overlay.handle(self.desk.to_sheet(*spot), k) for spot in (*folds, *seams)]
+        if pieces.pieces:
+            self._onward = self._elsewhere(pieces)
+        marks += [overlay.handle(self.desk.to_sheet(*spot), k) for spot in (*folds, *self._onward)]
         length = self.desk.show_mm(true_length_mm(pieces.pieces))
         word = pieces.message or (f"{self._pen.word}, {length}" if self._pen.word else length)
-        return tuple(marks), word
+        return tuple(marks), f"{word} J: on there" if self._onward and pieces.message else word
+
+    def _elsewhere(self, pieces: StrokePieces) -> tuple[tuple[str, Point], ...]:
+        """The places of the end of a stroke that lie elsewhere on the sheet, over seams."""
+        last = pieces.pieces[-1]
+        end = self.desk.to_sheet(last.surface, last.points[-1])
+        found: list[tuple[str, Point]] = []
+        for meeting in pieces.goes_on:
+            if may_pass(meeting) and meeting.surface in self.desk.layout.laid:
+                there = self.desk.to_sheet(meeting.surface, meeting.point)
+                if hypot(there[0] - end[0], there[1] - end[1]) > BESIDE_MM:
+                    found.append((meeting.surface, meeting.point))
+        return tuple(found)
+
+    def show(self) -> ToolReply:
+        reply = super().show()
+        return replace(reply, flash=tuple(self.desk.to_sheet(*spot) for spot in self._onward))
+
+    def key(self, event: KeyEvent) -> ToolReply | None:
+        if event.key == "J" and self._onward:
+            return self._jump()
+        reply = super().key(event)
+        if not self._pen.points:
+            self._joined = False
+        return reply
+
+    def _jump(self) -> ToolReply:
+        """Draw the channel as far as the seam, and begin the next piece where it goes on."""
+        surface, point = self._onward[0]
+        there = self.desk.to_sheet(surface, point)
+        last = self._pen.points[-1]
+        if hypot(last[0] - self._pen.at[0], last[1] - self._pen.at[1]) > 1.0:
+            self._pen.add()
+        reply = self.ended(self._pen.points)
+        self._pen.points, self._onward, self._joined = (there,), (), True
+        self._pen.at = there
+        return replace(reply, look_at=there, flash=(there,), prompt=self._pen.prompt("length ⇥ angle"))
 
     def ended(self, points: tuple[Point, ...]) -> ToolReply:
         join_mm = max(10.0, JOIN_PX * self._pen.mm_per_px)
         plan, new = draw_channel(self.desk.plan, points, join_mm=join_mm)
-        return ToolReply(plan=plan, commit=self.label, select=new)
-
-
-class MeasureTool(LineTool):
-    """Lengths along the surfaces, over folds; nothing of it is kept."""
-
-    @property
-    def hint(self) -> str:
-        return "Click from point to point: the tape's length along the surfaces, over folds. Escape starts again."
-
-    def extra(self) -> tuple[tuple[AnyMark, ...], str]:
-        if not self._pen.points:
-            return (), self._pen.word
-        way = (*self._pen.points, self._pen.at)
-        pieces = cut_stroke(self.desk.joints, self.desk.layout, way)
-        if pieces.message or not pieces.pieces:
-            return (), f"{self.desk.show_mm(_length(way))} on the sheet"
-        words = f"{self.desk.show_mm(true_length_mm(pieces.pieces))} along the surface"
-        return (), words
-
-    def ended(self, points: tuple[Point, ...]) -> ToolReply:
-        marks = (overlay.line(points), *overlay.dimension(points[0], points[-1], "", self._pen.mm_per_px))
-        return ToolReply(overlay=marks, word=f"{self.desk.show_mm(_length(points))} in all")
-
-
-def _length(points: tuple[Point, ...]) -> float:
-    return sum(hypot(b[0] - a[0], b[1] - a[1]) for a, b in zip(points, points[1:], strict=False))
+        if not self._joined:
+            self._strokes += 1
+        self._joined = False
+        # What goes on over a seam is one step of undo.
+        return ToolReply(plan=plan, commit=self.label, select=new, key=f"channel {id(self)} {self._strokes}")

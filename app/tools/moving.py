@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import hypot
 
 from app.tools.desk import Desk
-from core.edits.change import find_any
+from core.edits.change import find_any, title
 from core.edits.channels import move_node_to, move_via
 from core.edits.devices import move_device
 from core.edits.network import node_on
@@ -123,3 +123,8 @@ def moved_via(desk: Desk, plan: Plan, via: tuple[str, int], by: Point) -> Plan:
     assert channel.surface is not None
     (point,) = _shifted(desk, channel.surface, (channel.via_mm[via[1]],), by)
     return move_via(plan, via[0], via[1], point)
+
+
+def named(plan: Plan, record_ids: Sequence[str]) -> str:
+    """Records in a few words, for the label of an edit: "rib r3", "4 things"."""
+    return title(*find_any(plan, record_ids[0])) if len(record_ids) == 1 else f"{len(record_ids)} things"

@@ -54,6 +54,14 @@ def read_signed(desk: Desk, text: str) -> float:
     return -size if back else size
 
 
+def read_count(text: str) -> int:
+    """A whole number. Raises EditRefused."""
+    bare = text.strip()
+    if not bare.isascii() or not bare.isdigit() or len(bare) > 6:
+        raise EditRefused(f"“{bare[:20]}” is no number of things; type a whole number such as 4.")
+    return int(bare)
+
+
 class Pen:
     """The points of a stroke and where the next one would be, in mm of the sheet."""
 

@@ -7,6 +7,7 @@ from app.tools import overlay
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import KeyEvent, PointerEvent, ToolReply
+from app.tools.from_edges import FromEdges
 from app.tools.pen import read_lengths
 from core.edits.devices import place_device, turn_device
 from core.errors import EditRefused
@@ -56,12 +57,14 @@ class PlaceDeviceTool(BaseTool):
         self._word = ""
         self._turn_deg = 0.0
         self._k = 1.0
+        self._event: PointerEvent | None = None
+        self._from_edges = FromEdges()
 
     @property
     def hint(self) -> str:
         return (
             f"Click where the {self.template.name.lower()} goes, or type its distance from the nearest side, Tab, "
-            "from the nearest floor or top edge. T turns it, Shift places several."
+            "from the nearest floor or top edge. D: from the edge pointed at. T turns it, Shift places several."
         )
 
     def show(self) -> ToolReply:
@@ -82,7 +85,11 @@ class PlaceDeviceTool(BaseTool):
             overlay.handle(here, self._k),
         )
         name = self.desk.surface(surface).name
-        return ToolReply(overlay=marks, word=self._word or name, prompt="from the side ⇥ from the edge")
+        if self._from_edges:
+            # The distances that were asked for stand in place of those to the nearest sides.
+            marks = (*marks[-2:], *self._from_edges.marks(here, self._k, self.desk.show_mm))
+        prompt = self._from_edges.prompt or "from the side ⇥ from the edge"
+        return ToolReply(overlay=marks, word=self._word or name, prompt=prompt)
 
     def press(self, event: PointerEvent) -> ToolReply:
         self._look(event)
@@ -101,9 +108,27 @@ class PlaceDeviceTool(BaseTool):
         if event.key == "T":
             self._turn_deg = (self._turn_deg + 90.0) % 360.0
             return self.show()
+        if event.key == "D":
+            self._from_edges = self._from_edges.ask(None if self._event is None else self.desk.edge_near(self._event))
+            return self.show()
+        if event.key == "Escape" and self._from_edges:
+            self._from_edges = FromEdges()
+            self._look(self._event)
+            return self.show()
         return None
 
     def typed(self, text: str) -> ToolReply:
+        asked = self._from_edges.asked
+        if asked is not None and self._event is not None:
+            (away,) = read_lengths(self.desk, text, 1, f"the distance from {asked.thing}")
+            now = self._from_edges.told(away)
+            at = now.settled(self._event.sheet_mm)
+            if at is None:
+                self._from_edges = now
+                self._look(self._event)
+                return self.show()
+            surface, local = self._surface_at(at)
+            return self._placed(surface, local, several=False)
         spot = None if self._at is None else self.desk.spot(self._at)
         if spot is None:
             raise EditRefused("Point at the surface first; then type the distances from its edges.")
@@ -113,16 +138,27 @@ class PlaceDeviceTool(BaseTool):
         level = told[1] if len(told) == 2 else far.level_mm
         return self._placed(surface, far.point(told[0], level), several=False)
 
+    def _surface_at(self, at: Point) -> tuple[str, Point]:
+        spot = self.desk.spot(at)
+        if spot is None:
+            raise EditRefused("That place lies beside all surfaces.")
+        return spot
+
     def _placed(self, surface: str, local: Point, several: bool) -> ToolReply:
         plan, new = place_device(self.desk.plan, self.template, surface, local)
         if self._turn_deg:
             plan = turn_device(plan, new, self._turn_deg)
+        self._from_edges = FromEdges()
         name = next(device.name for device in plan.devices if device.id == new)
         return ToolReply(plan=plan, commit=f"Place {name}", select=(new,), done=not several)
 
-    def _look(self, event: PointerEvent) -> None:
-        self._k = event.mm_per_pixel
+    def _look(self, event: PointerEvent | None) -> None:
+        if event is None:
+            return
+        self._event, self._k = event, event.mm_per_pixel
         self._at, self._word = self.desk.snapped(event)
+        if self._from_edges.held:
+            self._at, self._word = self._from_edges.led(self._at), self._from_edges.words(self.desk.show_mm)
 
     def _footprint(self, at: Point) -> tuple[Point, ...]:
         c, s = cos(radians(self._turn_deg)), sin(radians(self._turn_deg))

@@ -12,7 +12,7 @@ from app.tools import overlay
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
-from app.tools.moving import movable, moved, moved_via, via_near
+from app.tools.moving import movable, moved, moved_via, named, via_near
 from app.tools.pen import parts, read_signed
 from app.tools.stepping import stepped
 from core.edits.change import find_any, title
@@ -157,9 +157,7 @@ class SelectTool(BaseTool):
     def _label(self, press: Press) -> str:
         if press.via is not None:
             return "Move via point"
-        if len(press.moving) > 1:
-            return f"Move {len(press.moving)} things"
-        return f"Move {title(*find_any(press.plan, press.moving[0]))}"
+        return f"Move {named(press.plan, press.moving)}"
 
     def _choose(self, found: tuple[str, ...], event: PointerEvent) -> ToolReply:
         """Plain: instead of what was selected. Shift: as well. Ctrl: each the other way round."""

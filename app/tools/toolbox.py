@@ -2,20 +2,32 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
 from app.tools.base import BaseTool
+from app.tools.beside import FromEdgeTool, OffsetTool
+from app.tools.by_distance import ArrayTool, ByDistanceTool, CopyTool
 from app.tools.connect import ConnectTool
+from app.tools.cutting import SplitSurfaceTool, SplitTool, TrimTool
 from app.tools.desk import Desk
-from app.tools.lines import ChannelTool, MeasureTool, MetalEdgeTool, RibTool
+from app.tools.lines import ChannelTool, MetalEdgeTool, RibTool
+from app.tools.measure import DimensionTool, MeasureTool
 from app.tools.on_channel import SecuringPointTool
 from app.tools.outline import CABINET, DOOR, FLOOR, PANEL, WHEEL_ARCH, WINDOW, ZONE, Making, OutlineTool
-from app.tools.walls import RaiseWallTool
+from app.tools.pairs import JoinTool, NextToTool, SewTool
+from app.tools.reshape import ReshapeTool
+from app.tools.turning import MirrorCopyTool, MirrorTool, RoundArrayTool, TurnTool
+from app.tools.walls import CurvedWallTool, RaiseWallTool
 from core.model import Plan
+
+#: Stages in which what is drawn is changed.
+CHANGED_IN = ("survey", "fit-out", "devices", "channels")
 
 
 @dataclass(frozen=True)
 class ToolRow:
-    """`needs` says what a plan must have first: "floor", "channel", "device" or ""."""
+    """`needs` says what a plan must have first: "floor", "channel", "device" or "". `group` is the button on the bar of
+    the stage under which it stands with others that are not wanted every minute; "" is a button of its own."""
 
     id: str
     words: str
@@ -24,6 +36,8 @@ class ToolRow:
     stages: tuple[str, ...]
     make: Callable[[Desk], BaseTool]
     needs: str = "floor"
+    menu: Literal["Draw", "Change"] = "Draw"
+    group: str = ""
 
 
 def _outline(making: Making) -> Callable[[Desk], BaseTool]:
@@ -31,6 +45,14 @@ def _outline(making: Making) -> Callable[[Desk], BaseTool]:
         return OutlineTool(desk, making)
 
     return make
+
+
+def _surface(tool_id: str, words: str, tip: str, key: str, make: Callable[[Desk], BaseTool]) -> ToolRow:
+    return ToolRow(tool_id, words, tip, key, ("survey",), make, group="Surfaces")
+
+
+def _change(tool_id: str, words: str, tip: str, key: str, make: Callable[[Desk], BaseTool]) -> ToolRow:
+    return ToolRow(tool_id, words, tip, key, CHANGED_IN, make, menu="Change", group="Change")
 
 
 TOOLS: tuple[ToolRow, ...] = (
@@ -53,6 +75,29 @@ TOOLS: tuple[ToolRow, ...] = (
             needs="device"),
     ToolRow("measure", "Measure", "The tape's length along the surfaces", "M",
             ("survey", "fit-out", "devices", "channels", "checks"), MeasureTool),
+    ToolRow("dimension", "Dimension", "Draw a dimension; ends at corners stay attached", "Shift+D",
+            ("survey", "fit-out", "devices"), DimensionTool),
+    _surface("curved-wall", "Curved wall", "Raise a curved wall as strips, as high as the tape says along the curve",
+             "Shift+C", CurvedWallTool),
+    _surface("sew", "Sew edges", "Make a seam by picking two edges", "Shift+S", SewTool),
+    _surface("next-to", "Draw next to", "Choose which neighbour a surface is drawn next to: the sheet re-folds",
+             "Shift+N", NextToTool),
+    _surface("split-surface", "Split surface", "Cut a surface in two along a straight line", "Shift+V",
+             SplitSurfaceTool),
+    _change("move", "Move", "Move the selection from a point to a point, or by a typed distance", "V", ByDistanceTool),
+    _change("copy", "Copy", "Copy the selection, again and again", "Y", CopyTool),
+    _change("turn", "Turn", "Turn the selection about a point, by the pointer or a typed angle", "U", TurnTool),
+    _change("mirror", "Mirror", "Mirror the selection at a line", "H", MirrorTool),
+    _change("mirror-copy", "Mirror a copy", "Mirror a copy of the selection at a line", "Shift+H", MirrorCopyTool),
+    _change("array", "Array", "Repeat the selection in a row, or in rows", "A", ArrayTool),
+    _change("round-array", "Array round a point", "Repeat the selection round a point", "Shift+A", RoundArrayTool),
+    _change("from-edge", "Distance from edge", "Set how far from an edge the selection lies", "G", FromEdgeTool),
+    _change("reshape", "Edges and corners", "Move, insert and delete corners; move edges, type their length", "X",
+            ReshapeTool),
+    _change("offset", "Offset", "A copy beside a line, or round an outline", "Q", OffsetTool),
+    _change("trim", "Trim to edge", "Take off a stretch of a line; Shift: extend it to an edge", "Shift+T", TrimTool),
+    _change("split", "Split", "Split a rib, metal edge or channel", "Shift+X", SplitTool),
+    _change("join", "Join", "Make one of two lines, channels or surfaces", "Shift+J", JoinTool),
 )  # fmt: skip
 
 

@@ -1,4 +1,8 @@
-"""Raise a wall: pick an edge of a surface, then move away from it or type height, Tab, angle of the fold."""
+"""Raise a wall: pick an edge of a surface, then move away from it or type height, Tab, angle of the fold.
+
+A curved wall is raised as strips: its height is what the tape says along the curve, with the angles at its foot and at
+its head.
+"""
 
 from dataclasses import dataclass
 from math import hypot
@@ -7,17 +11,18 @@ from app.tools import overlay
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import KeyEvent, PointerEvent, ToolReply
-from app.tools.pen import parts
+from app.tools.pen import parts, read_count, read_lengths, read_turn
 from core.edits.body import raise_wall
+from core.edits.joining import raise_curved_wall
 from core.errors import EditRefused
 from core.geometry.edges import edge_of
 from core.geometry.plane import nearest_on
-from core.model import Point
-from core.units import UnitProblem, read_angle_deg
+from core.model import Plan, Point
 
 PICK_PX = 14.0
 #: Heights by the pointer are whole multiples of this.
 STEP_MM = 10.0
+UPRIGHT_DEG = 90.0
 
 
 @dataclass(frozen=True)
@@ -69,7 +74,11 @@ class RaiseWallTool(BaseTool):
             overlay.firm_line((edge.a, edge.b)),
             *overlay.measured(edge.b, far[1], self.desk.show_mm(self._height_mm), self._k),
         )
-        return ToolReply(overlay=marks, word=f"height {self.desk.show_mm(self._height_mm)}", prompt="height ⇥ angle")
+        return ToolReply(overlay=marks, word=f"height {self.desk.show_mm(self._height_mm)}", prompt=self._prompt)
+
+    @property
+    def _prompt(self) -> str:
+        return "height ⇥ angle"
 
     def press(self, event: PointerEvent) -> ToolReply:
         if event.button != "left":
@@ -100,21 +109,22 @@ class RaiseWallTool(BaseTool):
         return None
 
     def typed(self, text: str) -> ToolReply:
+        if self._picked is None:
+            raise EditRefused("Click the edge that the wall stands on; then type its height.")
         told = parts(text)
         if not 1 <= len(told) <= 2:
             raise EditRefused("Type a height, then Tab and an angle if the wall leans.")
-        try:
-            height = self.desk.read_mm(told[0])
-            lean = read_angle_deg(told[1]) if len(told) == 2 else 90.0
-        except UnitProblem as problem:
-            raise EditRefused(str(problem)) from None
-        return self._raise(height, lean)
+        (height,) = read_lengths(self.desk, told[0], 1, "a height")
+        return self._raise(height, read_turn(told[1]) if len(told) == 2 else UPRIGHT_DEG)
 
     def _raise(self, height_mm: float, lean_deg: float) -> ToolReply:
         assert self._picked is not None
         plan, new = raise_wall(self.desk.plan, self._picked.surface, self._picked.corner, height_mm, lean_deg=lean_deg)
+        return self._done(plan, (new,))
+
+    def _done(self, plan: Plan, new: tuple[str, ...]) -> ToolReply:
         self._picked = self._hovered = None
-        return ToolReply(plan=plan, commit="Raise wall", select=(new,))
+        return ToolReply(plan=plan, commit="Raise wall", select=new)
 
     def _look(self, event: PointerEvent) -> None:
         self._k = event.mm_per_pixel
@@ -128,6 +138,60 @@ class RaiseWallTool(BaseTool):
         nx, ny = away[0][0] - edge.a[0], away[0][1] - edge.a[1]
         high = (event.sheet_mm[0] - edge.a[0]) * nx + (event.sheet_mm[1] - edge.a[1]) * ny
         self._height_mm = max(0.0, round(high / STEP_MM) * STEP_MM)
+
+
+@dataclass(frozen=True)
+class Curve:
+    """The lean at the foot and at the head of a curved wall (90 is upright), and into how many strips it is cut."""
+
+    foot_deg: float = 90.0
+    head_deg: float = 110.0
+    strips: int = 3
+
+
+class CurvedWallTool(RaiseWallTool):
+    """Strips as high together as the tape says along the curve."""
+
+    #: As typed last, so that the other side of the vehicle needs the height alone.
+    _curve = Curve()
+
+    @property
+    def hint(self) -> str:
+        if self._picked is None:
+            return "Click the edge that the curved wall stands on."
+        now = f"{self._curve.foot_deg:g}, {self._curve.head_deg:g}, {self._curve.strips}"
+        return f"Type its height along the curve, Tab, angle at the foot, Tab, at the head, Tab, strips (now {now})."
+
+    @property
+    def _prompt(self) -> str:
+        return "height along the curve ⇥ foot angle ⇥ head angle ⇥ strips"
+
+    def typed(self, text: str) -> ToolReply:
+        if self._picked is None:
+            raise EditRefused("Click the edge that the wall stands on; then type its height along the curve.")
+        told = parts(text)
+        if not 1 <= len(told) <= 4:
+            raise EditRefused("Type the height along the curve, then Tab and the angles at foot and head, Tab, strips.")
+        (height,) = read_lengths(self.desk, told[0], 1, "the height along the curve")
+        was = self._curve
+        curve = Curve(
+            read_turn(told[1]) if len(told) > 1 and told[1] else was.foot_deg,
+            read_turn(told[2]) if len(told) > 2 and told[2] else was.head_deg,
+            read_count(told[3]) if len(told) > 3 else was.strips,
+        )
+        return self._bent(height, curve)
+
+    def _raise(self, height_mm: float, lean_deg: float) -> ToolReply:  # noqa: ARG002 (the curve says how it leans)
+        return self._bent(height_mm, self._curve)
+
+    def _bent(self, height_mm: float, curve: Curve) -> ToolReply:
+        assert self._picked is not None
+        plan, new = raise_curved_wall(
+            self.desk.plan, self._picked.surface, self._picked.corner, height_mm, curve.foot_deg, curve.head_deg,
+            curve.strips,
+        )  # fmt: skip
+        self._curve = curve
+        return self._done(plan, new)
 
 
 def edge_near(desk: Desk, at: Point, within_mm: float) -> Edge | None:

@@ -3,7 +3,7 @@
 All on one surface, in its millimetres.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from core.edits.change import add, find_any, free_name, get, new_id, put, refuse, replaced, take_out, title
@@ -152,19 +152,27 @@ def _turned_inside_out(before: Polyline, after: Polyline) -> bool:
     return any((q[0] - p[0]) * (s[0] - r[0]) + (q[1] - p[1]) * (s[1] - r[1]) <= 0 for p, q, r, s in pairs)
 
 
-def set_distance(plan: Plan, record_id: str, edge_sheet_mm: Segment, away_mm: float) -> Plan:
-    """Set distance from an edge: what is drawn moves square to it, until its nearest point lies so far away."""
-    collection, record = find_any(plan, record_id)
+def set_distance(plan: Plan, record_ids: str | Sequence[str], edge_sheet_mm: Segment, away_mm: float) -> Plan:
+    """Set distance from an edge: what is drawn moves square to it, until its nearest point lies so far away.
+
+    Several things move together, as one.
+    """
+    ids = (record_ids,) if isinstance(record_ids, str) else tuple(record_ids)
     if not away_mm >= 0:
         refuse(f"A distance is 0 mm or more; {away_mm:g} mm is not.")
     if distance_mm(*edge_sheet_mm) <= SAME_MM:
         refuse("The edge has no length to measure from.")
-    surface = getattr(record, "surface", None)
     layout = lay_out(plan.surfaces)
-    if surface is None or surface not in layout.laid:
-        refuse(f"The {title(collection, record)} has no place on the sheet to be measured.")
-    shape = layout.place(surface).line_to_sheet(shape_of(collection, record))
-    return move(plan, (record_id,), shift_to_distance(edge_sheet_mm, away_mm, shape))
+    shape: list[Point] = []
+    for record_id in ids:
+        collection, record = find_any(plan, record_id)
+        surface = getattr(record, "surface", None)
+        if surface is None or surface not in layout.laid:
+            refuse(f"The {title(collection, record)} has no place on the sheet to be measured.")
+        shape += layout.place(surface).line_to_sheet(shape_of(collection, record))
+    if not shape:
+        refuse("Select what is to lie at that distance first.")
+    return move(plan, ids, shift_to_distance(edge_sheet_mm, away_mm, shape))
 
 
 def shape_of(collection: str, record: Any) -> tuple[Point, ...]:
