@@ -1,14 +1,13 @@
 """Checks of routes: devices and wires without a way, provisional and pulled wires, full bores, separation, sight."""
 
 from collections.abc import Iterable
-from math import sqrt
 
 from core.analysis.analysis import Analysis
-from core.analysis.bundles import bore_of, fill_rule
-from core.analysis.results import Bundle, Finding
-from core.analysis.routes import find_routes
+from core.analysis.bundles import fill_rule
+from core.analysis.detours import detour, detour_words, is_overfull, widening, widening_words
+from core.analysis.results import Finding
 from core.analysis.rules import source
-from core.model import Channel, Device
+from core.model import Device
 from core.text import counted
 
 #: Devices within this of a channel are offered to join it (mm).
@@ -86,51 +85,26 @@ def moved_pulled_wires(analysis: Analysis) -> Iterable[Finding]:
             )
 
 
-def _biggest_circuit(analysis: Analysis, bundle: Bundle) -> str:
-    areas: dict[str, float] = {}
-    for item in bundle.items:
-        circuit = analysis.wires[item.wires[0]].circuit
-        areas[circuit] = areas.get(circuit, 0.0) + item.od_mm**2
-    return max(sorted(areas), key=lambda c: areas[c])
-
-
-def _detour(analysis: Analysis, channel: Channel, circuit: str) -> str:
-    """What it costs to lead the largest circuit round the full bore, in words."""
-    own = {w.id: w for w in analysis.wires.values() if w.circuit == circuit}
-    if any(analysis.routes[w].held for w in own):
-        return "its wires are pulled already and stay"
-    ban = {w: frozenset({channel.id}) for w in own}
-    ways = find_routes(analysis.network, own, analysis.plan.devices, analysis.falls, (), analysis.plan.channels, ban)
-    if any(route.route_mm is None for route in ways.values()):
-        return "there is no other way for it"
-    more = sum((ways[w].route_mm or 0.0) - (analysis.routes[w].route_mm or 0.0) for w in own)
-    return f"leading it another way costs {more / 1000:+.2f} m of wire in all"
-
-
 def overfull(analysis: Analysis) -> Iterable[Finding]:
-    conduits = {c.id: c for c in analysis.plan.conduit_kinds}
+    """Bores that are too full: both ways out with what they cost, and nothing is moved."""
     for bundle in analysis.bundles.values():
-        if bundle.fill_percent is None or bundle.fill_limit_percent is None:
+        if bundle.fill_percent is None or bundle.fill_limit_percent is None or not is_overfull(analysis, bundle):
             continue
         channel = analysis.channels[bundle.channel]
-        bore = bore_of(channel, conduits)
-        wide = bore is not None and bundle.diameter_tight_mm > min(bore.width_mm, bore.height_mm or bore.width_mm)
-        if bundle.fill_percent <= bundle.fill_limit_percent and not wide:
-            continue
-        circuit = _biggest_circuit(analysis, bundle)
-        need = sqrt(sum(i.od_mm**2 for i in bundle.items) * 100 / bundle.fill_limit_percent)
+        way = detour(analysis, bundle)
+        fits = bundle.fill_percent <= bundle.fill_limit_percent
+        said = "too narrow for" if fits else f"{bundle.fill_percent:.0f} % full with"
         yield Finding(
             code="bore.overfull",
             severity="error",
-            subjects=(channel.id, circuit),
-            message=f"{analysis.word(channel.id)} is {bundle.fill_percent:.0f} % full with "
-            f"{counted(len(bundle.items), 'wire')}. A bore of {max(need, bundle.diameter_tight_mm):.0f} mm is wide "
-            f"enough; or take out the largest, {analysis.word(circuit)}: {_detour(analysis, channel, circuit)}.",
+            subjects=(channel.id, *way.circuits),
+            message=f"{analysis.word(channel.id)} is {said} {counted(len(bundle.items), 'wire')}. Wide enough is "
+            f"{widening_words(widening(analysis, bundle))}; {detour_words(analysis, way)}.",
             value=bundle.fill_percent,
             limit=bundle.fill_limit_percent,
             unit="%",
             source=source(analysis.profile, fill_rule(channel, len(bundle.items))),
-            remedy="a wider conduit, or a waypoint for one circuit: nothing is moved by itself",
+            remedy="a wider conduit, or waypoints for those circuits: nothing is moved by itself",
         )
 
 

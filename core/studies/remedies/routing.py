@@ -7,6 +7,7 @@ import networkx as nx
 
 from core.analysis.analysis import Analysis
 from core.analysis.bundles import bore_of
+from core.analysis.detours import detour, detour_words
 from core.analysis.results import Bundle, Finding, Wire
 from core.analysis.routes import find_routes
 from core.edits.change import add, get, listed, made, new_id, put, replaced
@@ -236,8 +237,7 @@ def overfull(case: Case) -> Iterable[Remedy]:
     if bundle is None or bundle.fill_limit_percent is None:
         return
     yield from wider(analysis, case.library, channel, bundle)
-    if len(finding.subjects) > 1:
-        yield from _another_way(analysis, channel, finding.subjects[1])
+    yield from _another_way(analysis, bundle)
 
 
 def wider(analysis: Analysis, library: Library, channel: Channel, bundle: Bundle) -> Iterable[Remedy]:
@@ -274,40 +274,38 @@ def wider(analysis: Analysis, library: Library, channel: Channel, bundle: Bundle
     )
 
 
-def _another_way(analysis: Analysis, channel: Channel, circuit_id: str) -> Iterable[Remedy]:
-    """Lead the largest circuit another way, by waypoints on its stops."""
-    own = {w.id: w for w in analysis.wires.values() if w.circuit == circuit_id}
-    through = [w for w in own.values() if any(s.channel == channel.id for s in analysis.routes[w.id].steps)]
-    if any(analysis.routes[w.id].held for w in own.values()):
+def _another_way(analysis: Analysis, bundle: Bundle) -> Iterable[Remedy]:
+    """Lead the circuits of the detour another way, by waypoints on their stops."""
+    found = detour(analysis, bundle)
+    if not found.enough:
         return
-    ban = {w: frozenset({channel.id}) for w in own}
-    ways = find_routes(analysis.network, own, analysis.plan.devices, analysis.falls, (), analysis.plan.channels, ban)
-    if any(way.route_mm is None for way in ways.values()):
-        return
-    points = {}
-    for wire in through:
-        steps = ways[wire.id].steps
-        old = {s.channel for s in analysis.routes[wire.id].steps}
-        fresh = [s for s in steps if s.channel not in old]
+    points: dict[tuple[str, str], tuple[str, str]] = {}
+    for wire_id, route in found.routes.items():
+        wire = analysis.wires[wire_id]
+        old = {step.channel for step in analysis.routes[wire_id].steps}
+        if bundle.channel not in old:
+            continue
+        fresh = [step for step in route.steps if step.channel not in old]
         if not fresh:
             return
-        middle = max(fresh, key=lambda s: (analysis.paths[s.channel].length_mm, s.channel))
+        middle = max(fresh, key=lambda step: (analysis.paths[step.channel].length_mm, step.channel))
         ends = analysis.channels[middle.channel]
         first, second = (ends.start, ends.end) if middle.forward else (ends.end, ends.start)
-        points[wire.stop] = (first, second) if wire.role not in ("return", "neutral", "protective_earth") else (
-            second, first)  # fmt: skip
-    more = sum((ways[w].route_mm or 0.0) - (analysis.routes[w].route_mm or 0.0) for w in own) / 1000
+        back = wire.role in ("return", "neutral", "protective_earth")
+        points[wire.circuit, wire.stop] = (second, first) if back else (first, second)
 
     def lead(plan: Plan) -> Plan:
-        circuit = get(plan, "circuits", circuit_id)
-        stops = tuple(
-            replaced(stop, waypoints=points[stop.id]) if stop.id in points else stop for stop in circuit.stops
-        )
-        return put(plan, "circuits", replaced(circuit, stops=stops))
+        for circuit_id in found.circuits:
+            circuit = get(plan, "circuits", circuit_id)
+            stops = tuple(
+                replaced(stop, waypoints=points[circuit_id, stop.id]) if (circuit_id, stop.id) in points else stop
+                for stop in circuit.stops
+            )
+            plan = put(plan, "circuits", replaced(circuit, stops=stops))
+        return plan
 
-    yield Remedy(
-        f"Lead {analysis.word(circuit_id)} another way", lead, f"{more:+.2f} m of wire in all, by waypoints on its legs"
-    )
+    names = listed([analysis.word(c) for c in found.circuits], 3)
+    yield Remedy(f"Lead {names} another way", lead, f"{detour_words(analysis, found)}; by waypoints on its legs")
 
 
 def separation(case: Case) -> Iterable[Remedy]:

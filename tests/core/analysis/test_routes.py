@@ -20,7 +20,7 @@ from core.model import (
     Rib,
     Surface,
 )
-from tests.helpers.grid import LIBRARY, MAINS_KIND, changed, channel, floor, plan
+from tests.helpers.grid import KIND, LIBRARY, MAINS_KIND, changed, channel, floor, plan
 
 NODES = {"a": (0.0, 0.0), "b": (3_000.0, 0.0), "top": (1_500.0, 800.0), "far": (1_500.0, 1_600.0)}
 # straight 3,000; over the top 2 x 1,700; over the far node 2 x 2,193.2
@@ -139,6 +139,39 @@ def test_a_full_bore_is_said_with_both_costs_and_nothing_moves() -> None:
     assert finding.limit == 31.0  # NEC Chapter 9 Table 1, two conductors
     assert "+0.80 m" in finding.message  # there and back over the top: 2 x 400 mm
     assert "a bore of" in finding.message.lower()
+
+
+def _crowded(straight_mm: float, **over_the_top: object) -> Plan:
+    """Three circuits of 1, 1 and 4 mm2 in one bore; the way over the top is 400 mm longer."""
+    of = changed(PLAN, "channels", "straight", kind="closed_conduit", bore=Bore(width_mm=straight_mm))
+    first = of.circuits[0]
+    names = (("D", "Fan", 1.0), ("E", "Fridge", 4.0))
+    more = tuple(replace(first, id=i, name=n, section_mm2=mm2) for i, n, mm2 in names)
+    of = replace(of, circuits=(replace(first, section_mm2=1.0), *more))
+    for channel_id in [c.id for c in of.channels if c.id != "straight"]:
+        of = changed(of, "channels", channel_id, **over_the_top)
+    return of
+
+
+def test_a_detour_takes_out_the_largest_circuits_until_the_rest_fits() -> None:
+    """Sum of squares by hand: fill = sum d2 / D2, 40 % for three and more, 31 % for two (NEC Chapter 9 Table 1)."""
+    od = {s.section_mm2: s.od_mm for s in KIND.sizes}
+    four = (4 * od[1.0] ** 2 / 0.40) ** 0.5  # what the four small wires need
+    two = (2 * od[1.0] ** 2 / 0.31) ** 0.5
+    for width, circuits in ((four + 0.2, ("E",)), (max(two, 2 * od[1.0]) + 0.2, ("E", "C"))):
+        (finding,) = [f for f in analyse(_crowded(width), LIBRARY).findings if f.code == "bore.overfull"]
+        assert finding.subjects == ("straight", *circuits)
+        assert f"{len(circuits) * 2 * 0.4:+.2f} m of wire" in finding.message
+        kg = sum(2 * 0.4 * next(s.mass_g_per_m for s in KIND.sizes if s.section_mm2 == {"E": 4.0}.get(c, 1.0))
+                 for c in circuits) / 1000  # fmt: skip
+        assert f"{kg:+.2f} kg" in finding.message
+
+
+def test_a_detour_may_not_fill_another_bore() -> None:
+    of = _crowded(4.0, kind="closed_conduit", bore=Bore(width_mm=3.0))
+    (finding,) = [f for f in analyse(of, LIBRARY).findings if f.code == "bore.overfull"]
+    assert "which would be too full then" in finding.message
+    assert finding.subjects == ("straight",)
 
 
 def test_a_bore_that_fits_is_no_finding() -> None:
