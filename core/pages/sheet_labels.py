@@ -6,26 +6,26 @@ off with an ellipsis, and left out where not even that is possible: the canvas s
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Literal
 
 from core.edits.dimensions import attached
 from core.geometry.edges import outline_of
 from core.geometry.plane import Polyline
 from core.geometry.polygon import centre as inner_point
-from core.model import Box, Device, KeepOutZone, Opening, Panel, Point, Surface
-from core.pages.lettering import CUTS, Font, width_mm
+from core.model import Box, Device, KeepOutZone, Opening, Panel, Point
+from core.pages.lettering import CUTS, width_mm
 from core.pages.marks import AnyMark, AreaMark, TextMark
-from core.pages.sheet_base import CAPTION_MM, NAME_MM, SMALL_MM, World, size_words
+from core.pages.sheet_base import NAME_MM, SMALL_MM, World, size_words
+from core.pages.sheet_blocks import Anchor, Line, block_marks, block_quad
 from core.pages.sheet_bundles import Pill, as_drawn, drawn_width_mm
+from core.pages.sheet_captions import inner_captions, outer_captions
 from core.pages.sheet_devices import body_of, entry_on_sheet
 from core.pages.sheet_pills import place_pills
-from core.pages.sheet_placement import Quad, Room, Rooms, bounds, turned, upright
+from core.pages.sheet_placement import Room, Rooms, bounds, turned, upright
 from core.pages.sheet_surfaces import seam_marks
-from core.pages.sheet_text import cap_mm, corners
+from core.pages.sheet_text import cap_mm
 from core.pages.sheet_trunks import Trunks
 from core.text import shorten, wrap
 
-Anchor = Literal["left", "middle", "right"]
 #: Distance of the grid of squares that finds neighbours, on paper.
 CELL_MM = 12.0
 
@@ -38,16 +38,6 @@ class Labels:
     pills: dict[str, tuple[Pill, ...]] = field(default_factory=dict)
 
 
-@dataclass(frozen=True)
-class Line:
-    """One line of a label."""
-
-    text: str
-    size_mm: float
-    font: Font
-    style: str = "text"
-
-
 def place_labels(world: World, trunks: Trunks, folds: Sequence[tuple[Point, Point]]) -> Labels:
     """All labels of one state of the sheet."""
     room = Rooms(CELL_MM * world.k)
@@ -57,10 +47,12 @@ def place_labels(world: World, trunks: Trunks, folds: Sequence[tuple[Point, Poin
         for mark in seam_marks(world, seam):
             if isinstance(mark, AreaMark):
                 room.take(upright(*bounds(mark.outline_mm)))
-    _captions(world, outlines, room, labels)
+    homeless = outer_captions(world, outlines, room, labels.texts)
     if world.is_low:
+        inner_captions(world, homeless, room, labels.texts)
         return labels
     _take_obstacles(world, folds, room)
+    inner_captions(world, homeless, room, labels.texts)
     _device_names(world, room, labels, inside=True)
     labels.pills = place_pills(world, trunks, room)
     _take_edges(world, outlines, room)
@@ -117,130 +109,6 @@ def _take_edges(world: World, outlines: Mapping[str, Polyline], room: Rooms) -> 
         if place is not None and len(thing.outline) >= 3:
             outline = place.line_to_sheet(thing.outline)
             room.soft.take_line((*outline, outline[0]), 0.5 * k)
-
-
-# --- captions --------------------------------------------------------------------------------------------------------
-
-
-def surface_size_words(surface: Surface) -> str:
-    left, low, right, high = bounds(outline_of(surface))
-    return size_words(right - left, high - low) + " mm"
-
-
-def _captions(world: World, outlines: Mapping[str, Polyline], room: Rooms, labels: Labels) -> None:
-    """Outside the surface where there is room, else inside at its lower left."""
-    k = world.k
-    ground = Room(CELL_MM * 4 * k)
-    for outline in outlines.values():
-        # Surfaces are nearly always four-cornered; the bounding box of others is good enough for a caption.
-        ground.take(_shrunk(upright(*bounds(outline)), 0.5))
-    for surface in world.plan.surfaces:
-        if surface.id not in outlines:
-            continue
-        left, low, right, high = bounds(outlines[surface.id])
-        whole, part = _named_parts(world, surface)
-        if part:
-            # A face of a net (wheel arch, cabinet): the net has one caption, its faces a word each.
-            word = Line(part, NAME_MM * k, "label_medium", "text:muted")
-            fits = width_mm(part, "label_medium", NAME_MM * k) < right - left and high - low > 2 * NAME_MM * k
-            centre: tuple[Point, Anchor] = (((left + right) / 2, (low + high) / 2 - k), "middle")
-            if fits and room.place([block_quad(centre[0], (word,), centre[1])]) is not None:
-                labels.texts[f"caption:{surface.id}"] = block_marks(surface.id, centre[0], (word,), centre[1])
-            continue
-        if whole != surface.name:
-            left, low, right, high = bounds(_net(world, outlines, whole))
-        lines = (
-            Line(whole.upper(), CAPTION_MM * k, "label_bold", "text:heading"),
-            Line(surface_size_words(surface), SMALL_MM * k, "label", "text:muted"),
-        )
-        gap, drop = 2.6 * k, cap_mm("label_bold", CAPTION_MM) * k
-        deep = drop + 4.2 * k
-        beside: list[tuple[Point, Anchor]] = [
-            ((left - gap, high - 1.2 * k - drop), "right"),
-            ((right + gap, high - 1.2 * k - drop), "left"),
-        ]
-        if whole != surface.name:
-            # A net has tabs all round; further out and at its feet there is mostly room.
-            away = gap + 3.0 * k
-            beside += [((left - away, low + 5.2 * k), "right"), ((right + away, low + 5.2 * k), "left")]
-        over: list[tuple[Point, Anchor]] = [
-            ((left + k, high + deep - drop + 1.4 * k), "left"),
-            ((right - k, high + deep - drop + 1.4 * k), "right"),
-            ((left + k, low - gap - drop), "left"),
-            ((right - k, low - gap - drop), "right"),
-        ]
-        outside = over + beside if surface.role in ("end", "door", "face", "arch") else beside + over
-        quads = [block_quad(at, lines, anchor) for at, anchor in outside]
-        chosen = next(
-            (n for n, quad in enumerate(quads) if room.is_free(quad) and ground.is_free(quad)),
-            None,
-        )
-        if chosen is not None:
-            at, anchor = outside[chosen]
-            room.take(quads[chosen])
-        else:
-            inner: list[tuple[Point, Anchor]] = [
-                ((left + 2.2 * k, low + 6.4 * k), "left"),
-                ((right - 2.2 * k, low + 6.4 * k), "right"),
-                ((left + 2.2 * k, high - 2.2 * k - drop), "left"),
-                ((right - 2.2 * k, high - 2.2 * k - drop), "right"),
-            ]
-            quads = [block_quad(at, lines, anchor) for at, anchor in inner]
-            number = room.place(quads)
-            at, anchor = inner[number or 0]
-        labels.texts[f"caption:{surface.id}"] = block_marks(surface.id, at, lines, anchor)
-
-
-def _named_parts(world: World, surface: Surface) -> tuple[str, str]:
-    """The name of a surface for its caption, and its own word where it lies beside another face of the same net:
-    “Wheel arch, left: top” beside “Wheel arch, left: side”. The face the net hangs on speaks for all."""
-    whole, colon, part = surface.name.partition(": ")
-    if not colon or surface.role not in ("arch", "face"):
-        return surface.name, ""
-    laid = world.layout.laid.get(surface.id)
-    beside = laid is not None and not laid.apart and laid.parent is not None
-    return whole, part if beside else ""
-
-
-def _net(world: World, outlines: Mapping[str, Polyline], name: str) -> Polyline:
-    """Corners of all faces of a net on the sheet."""
-    faces = (each.id for each in world.plan.surfaces if each.name.startswith(f"{name}: ") and each.id in outlines)
-    return tuple(point for face in faces for point in outlines[face])
-
-
-def _shrunk(quad: Quad, by: float) -> Quad:
-    left, low, right, high = bounds(quad)
-    return upright(left + by, low + by, right - by, high - by)
-
-
-# --- blocks of text --------------------------------------------------------------------------------------------------
-
-
-def block_marks(subject: str, at: Point, lines: Sequence[Line], anchor: Anchor) -> tuple[TextMark, ...]:
-    """Lines below each other; `at` is on the base line of the first."""
-    marks = []
-    y = at[1]
-    for number, line in enumerate(lines):
-        if number:
-            y -= line.size_mm * 1.32
-        marks.append(
-            TextMark(
-                style=line.style,
-                subject=subject,
-                at_mm=(at[0], y),
-                text=line.text,
-                size_mm=line.size_mm,
-                anchor=anchor,
-                font=line.font,
-            )
-        )
-    return tuple(marks)
-
-
-def block_quad(at: Point, lines: Sequence[Line], anchor: Anchor) -> Quad:
-    """The room a block takes."""
-    points = [corner for mark in block_marks("", at, lines, anchor) for corner in corners(mark)]
-    return upright(*bounds(points))
 
 
 # --- names of devices ------------------------------------------------------------------------------------------------
