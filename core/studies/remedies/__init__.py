@@ -10,7 +10,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.errors import EditRefused
 from core.files.library import Library
-from core.studies.remedies import electrical, fixing, room, routing, sheet, supply
+from core.studies.remedies import electrical, fixing, near, room, routing, sheet, supply
 from core.studies.remedies.remedy import Case, Remedy, stands
 
 __all__ = ["Remedy", "remedies", "stands", "waiving"]
@@ -22,6 +22,7 @@ _BY_CODE = {
     **supply.REMEDIES,
     **fixing.REMEDIES,
     **room.REMEDIES,
+    **near.REMEDIES,
 }
 
 

@@ -1,9 +1,10 @@
 """Remedies for what holds and protects a bundle: brackets, edge protection, holes, bends, tape."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import ceil
 
 from core.analysis.analysis import Analysis
+from core.analysis.motion import swept_outline
 from core.analysis.results import Crossing
 from core.edits.change import add, free_name, get, made, put, refuse, replaced
 from core.edits.channels import add_pass_through, add_securing_point, delete_via
@@ -40,7 +41,7 @@ def gap(case: Case) -> Iterable[Remedy]:
     if not places or not all(row.brackets_mm for row in gaps):
         path = analysis.paths[channel_id]
         over = [o.id for o in analysis.plan.openings if o.surface == path.surface and clip(path.local_mm, o.outline)]
-        yield from _round(analysis, channel_id, over)
+        yield from lead_round(analysis, channel_id, over)
         return
 
     def bracket(plan: Plan) -> Plan:
@@ -62,10 +63,10 @@ def rub(case: Case) -> Iterable[Remedy]:
     word = analysis.word(channel_id)
     if kind in COVER:
         yield _cover(rows, word, kind)
-    yield from _protect_things(rows, analysis)
+    yield from protect_things([row.with_ for row in rows], analysis)
     if kind in COVER:
-        yield from _in_conduit(analysis, channel_id)
-    yield from _round(analysis, channel_id, (row.with_ for row in rows))
+        yield from in_conduit(analysis, channel_id)
+    yield from lead_round(analysis, channel_id, (row.with_ for row in rows))
 
 
 def _cover(rows: list[Crossing], word: str, kind: str) -> Remedy:
@@ -87,11 +88,11 @@ def _cover(rows: list[Crossing], word: str, kind: str) -> Remedy:
     return Remedy(f"Add {name} where {word} crosses", cover, f"{count}{each}{look}")
 
 
-def _protect_things(rows: list[Crossing], analysis: Analysis) -> Iterable[Remedy]:
+def protect_things(things: Sequence[str], analysis: Analysis) -> Iterable[Remedy]:
     """Trim the whole edge instead of the one place."""
     edges = {e.id: e for e in analysis.plan.metal_edges}
     openings = {o.id: o for o in analysis.plan.openings}
-    for with_ in dict.fromkeys(row.with_ for row in rows):
+    for with_ in dict.fromkeys(things):
         if with_ in edges:
             name = edges[with_].name or "the metal edge"
             yield Remedy(
@@ -99,7 +100,7 @@ def _protect_things(rows: list[Crossing], analysis: Analysis) -> Iterable[Remedy
                 edit(set_field, with_, protected=True),
                 "edge trim over its whole length",
             )
-        elif with_ in openings and openings[with_].cut_edge and len(dict.fromkeys(r.with_ for r in rows)) == 1:
+        elif with_ in openings and openings[with_].cut_edge and len(set(things)) == 1:
             yield Remedy(
                 f"Say that {openings[with_].name} has no bare edge",
                 edit(set_field, with_, cut_edge=False),
@@ -107,7 +108,7 @@ def _protect_things(rows: list[Crossing], analysis: Analysis) -> Iterable[Remedy
             )
 
 
-def _in_conduit(analysis: Analysis, channel_id: str) -> Iterable[Remedy]:
+def in_conduit(analysis: Analysis, channel_id: str) -> Iterable[Remedy]:
     bundle = analysis.bundles.get(channel_id)
     if bundle is None:
         return
@@ -125,11 +126,11 @@ def _in_conduit(analysis: Analysis, channel_id: str) -> Iterable[Remedy]:
     yield Remedy(f"Lay {analysis.word(channel_id)} in split conduit", lay, f"{name} over {metres:.2f} m")
 
 
-def _round(analysis: Analysis, channel_id: str, things: Iterable[str]) -> Iterable[Remedy]:
-    """Lead a drawn channel round things it crosses."""
+def lead_round(analysis: Analysis, channel_id: str, things: Iterable[str], clear_mm: float = 0.0) -> Iterable[Remedy]:
+    """Lead a drawn channel round things it crosses or comes near, at least `clear_mm` away."""
     channel = analysis.channels[channel_id]
     path = analysis.paths[channel_id]
-    areas = {name: (outline, clearance) for name, outline, clearance in _areas(analysis.plan)}
+    areas = {name: (outline, max(clearance, clear_mm)) for name, outline, clearance in _areas(analysis.plan)}
     wanted = [thing for thing in dict.fromkeys(things) if thing in areas]
     if path.surface is None or channel.measured_mm is not None or channel.wires != "planned" or not wanted:
         return
@@ -155,7 +156,7 @@ def _areas(plan: Plan) -> Iterable[tuple[str, Outline, float]]:
     yield from ((zone.id, zone.outline, zone.clearance_mm) for zone in plan.zones)
     yield from ((opening.id, opening.outline, 0.0) for opening in plan.openings)
     yield from ((box.id, box.outline, 0.0) for box in plan.boxes)
-    yield from ((part.id, part.outline, 0.0) for part in plan.moving_parts)
+    yield from ((part.id, swept_outline(part), 0.0) for part in plan.moving_parts)
 
 
 def hole(case: Case) -> Iterable[Remedy]:

@@ -97,7 +97,8 @@ def test_a_cabinet_against_a_hidden_bundle() -> None:
     assert hung.severity == "warning"  # it lies on the band altogether
 
 
-def test_a_fixing_in_the_room_over_a_hidden_bundle() -> None:
+def in_the_room(**fields) -> Plan:
+    """Wires in the room across a hidden spare duct, with a point of the user's right over it."""
     of = hidden()
     board = replace(of.surfaces[0], material="plywood", thickness_mm=18.0)
     nodes = {"p": (2_000.0, 200.0), "q": (2_000.0, 1_800.0)}
@@ -113,9 +114,11 @@ def test_a_fixing_in_the_room_over_a_hidden_bundle() -> None:
     # The wires lie in the room now; behind the panel a spare duct takes their place.
     of = changed(of, "channels", "c", kind="closed_conduit", spare_duct=True, draw_string=True)
     of = changed(of, "channels", "c", bore=Bore(width_mm=20.0))
-    own = replace(of, securing_points=(SecuringPoint(id="s", channel="d", at_mm=800.0),))
-    (found,) = findings(own, "screw.fixing")
+    return replace(of, securing_points=(SecuringPoint(id="s", channel="d", at_mm=800.0, **fields),))
+
+
+def test_a_fixing_in_the_room_over_a_hidden_bundle() -> None:
+    (found,) = findings(in_the_room(), "screw.fixing")
     assert "at 800 mm is screwed through Board" in found.message
     assert found.subjects == ("d", "c", "board", "s")
-    glued = replace(own, securing_points=(SecuringPoint(id="s", channel="d", at_mm=800.0, kind="bonded_mount"),))
-    assert not findings(glued, "screw.fixing")
+    assert not findings(in_the_room(kind="bonded_mount"), "screw.fixing")

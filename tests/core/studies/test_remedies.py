@@ -19,6 +19,9 @@ from core.model import (
     Electrical,
     InPenetration,
     KeepOutZone,
+    MetalEdge,
+    MovingPart,
+    Panel,
     Penetration,
     Plan,
     Protective,
@@ -27,6 +30,7 @@ from core.model import (
 )
 from core.studies.remedies import Remedy, remedies, stands, waiving
 from tests.core.analysis import test_checks as checks
+from tests.core.analysis import test_screws, test_separation
 from tests.helpers.grid import KIND, LIBRARY, MAINS_KIND, changed, channel, plan
 
 PLAN, NODES = checks.PLAN, checks.NODES
@@ -115,7 +119,41 @@ def unordered() -> Plan:
     return replace(PLAN, wire_kinds=(replace(KIND, sizes=KIND.sizes[::-1]), MAINS_KIND))
 
 
+HOT = ((1_000.0, 520.0), (1_500.0, 520.0), (1_500.0, 900.0), (1_000.0, 900.0))
+
+
+def hot(**fields) -> Plan:
+    """A zone 20 mm beside the bundle, which has to stay 100 mm away."""
+    zone = KeepOutZone(id="z", surface="floor", kind="hot", clearance_mm=100.0, outline=HOT)
+    return replace(PLAN, zones=(zone,), **fields)
+
+
+def drawer(**fields) -> Plan:
+    part = MovingPart(id="m", name="Drawer", surface="floor", outline=HOT, slide_mm=(0.0, -400.0))
+    board = Panel(id="board", name="Board", surface="floor",
+                  outline=((0.0, 0.0), (4_000.0, 0.0), (4_000.0, 2_000.0), (0.0, 2_000.0)))  # fmt: skip
+    return replace(PLAN, moving_parts=(part,), panels=(board,), **fields)
+
+
+def zigzag() -> Plan:
+    """A closed conduit with many right angles, through which eight heavy wires are pulled."""
+    nodes = {"a": (200.0, 200.0), "b": (3_800.0, 200.0)}
+    corners = tuple((200.0 + 450.0 * (k // 2 + k % 2), 1_700.0 if k % 4 in (0, 3) else 200.0) for k in range(15))
+    of = plan(nodes, (channel("c", "a", "b", via_mm=corners, kind="closed_conduit"),), "a", "b")
+    return replace(of, circuits=(replace(of.circuits[0], section_mm2=6.0, parallel=4),))
+
+
 WRONG: list[tuple[str, Plan]] = [
+    ("clearance.hot", hot()),
+    ("clearance.edge", replace(PLAN, metal_edges=(
+        MetalEdge(id="e", surface="floor", line_mm=((900.0, 504.0), (1_900.0, 504.0))),))),
+    ("moving.swept", drawer()),
+    ("separation.near", test_separation.beside(12.0, "mains")),
+    ("bundle.measured", changed(PLAN, "channels", "c", measured_diameter_mm=1.0)),
+    ("cutting.too_long", replace(PLAN, wire_kinds=(replace(KIND, spools_m=(2.0,)), MAINS_KIND))),
+    ("cutting.provisional", changed(PLAN, "channels", "c", known="assumed", state="unknown")),
+    ("pull.hard", zigzag()),
+    ("screw.fixing", test_screws.in_the_room()),
     *((code, wrong) for code, wrong, _ in checks.WRONG_AND_RIGHT),
     ("profile.version", replace(PLAN, profile=replace(PLAN.profile, version="0"))),
     ("rub.wheel_arch", replace(PLAN, boxes=(Box(id="w", name="Arch", surface="floor", kind="wheel_arch", height_mm=300,
@@ -205,6 +243,10 @@ def test_a_full_bore_offers_both_costs() -> None:
     offered = labels("bore.overfull", narrow(bore=Bore(width_mm=3.0)))
     assert offered[0].startswith("Make c ")
     assert offered[1] == "Lead Light another way"
+
+
+def test_a_part_that_moves_is_passed_outside_all_its_way() -> None:
+    assert labels("moving.swept", drawer()) == ["Lead c round Drawer", "Lay c behind the panel"]
 
 
 def test_a_grommet_is_no_remedy_for_heat_or_an_airbag() -> None:
