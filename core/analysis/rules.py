@@ -18,6 +18,7 @@ REQUIRED: tuple[str, ...] = (
     "grouping.loaded_percent",
     "covered.base_c",
     "mains.rcd_ma",
+    "altitude.m",
     "ambient.base_c",
     "ambient.engine_c",
     "grouping.min_shared_mm",

@@ -8,7 +8,7 @@ from core.analysis.results import CircuitLoad, Route, Wire
 from core.analysis.rules import number, source
 from core.analysis.supply import Supply, chain
 from core.analysis.wires import BACKWARD, carrying
-from core.electrical.ampacity import ampacity_table, covered_table, grouping_table
+from core.electrical.ampacity import BY_LOADING, altitude_factor, ampacity_table, covered_table, grouping_table
 from core.electrical.protection import FuseTable, families, fuse_table
 from core.electrical.sizing import (
     Conductor,
@@ -366,13 +366,16 @@ class SizeProblem:
         profile = self.profile
         covered = number(profile, "covered.base_c") == self.ampacity.base_c
         by_circuits = profile.grouping_table.startswith("bs7671")
+        by_loading = profile.grouping_table == BY_LOADING and not self.ampacity.already_grouped
         return SizingRules(
             # A table for wires in a bundle has the grouping in it.
-            grouping=None if self.ampacity.already_grouped else grouping_table(profile.grouping_table),
+            grouping=None if by_loading or self.ampacity.already_grouped else grouping_table(profile.grouping_table),
             count_by="circuits" if by_circuits else "conductors",
             shared_min_mm=number(profile, "grouping.min_shared_mm"),
             loaded_share=number(profile, "grouping.loaded_percent") / 100,
             covered=covered_table() if covered else None,
             conductor_factor=number(profile, "ampacity.factor"),
             engine_factors=profile.ampacity_table == "cfr183",
+            by_loading=by_loading,
+            altitude=altitude_factor(number(profile, "altitude.m")),
         )

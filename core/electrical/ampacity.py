@@ -5,6 +5,7 @@ two columns the cooler column.
 """
 
 from functools import lru_cache
+from itertools import pairwise
 from math import isfinite, prod, sqrt
 from typing import Literal
 
@@ -13,11 +14,15 @@ import msgspec
 from core.electrical.conductors import awg_section_mm2
 from core.electrical.tables import number, read_table
 
-AmpacityTableId = Literal["cfr183", "iso10133", "nec310_16", "ac43_13"]
+AmpacityTableId = Literal["cfr183", "iso10133", "nec310_16", "ac43_13", "ac43_13_free"]
 GroupingTableId = Literal[
     "cfr", "nec", "bs7671_bunched", "bs7671_layer", "mil5088b",
     "mil5088l_20", "mil5088l_40", "mil5088l_60", "mil5088l_80", "mil5088l_100",
 ]  # fmt: skip
+#: The name of a grouping that follows the curves by what is in use in each bundle.
+BY_LOADING = "mil5088l"
+#: The curves of MIL-W-5088L: per cent of the bundle's capacity in use.
+MIL_CURVES = (20, 40, 60, 80, 100)
 CoveredEdition = Literal["1992", "2008"]
 
 #: A catalogue's 2.08 mm2 is the table's 14 AWG (2.081 mm2): nominal sections are rounded.
@@ -126,7 +131,17 @@ _TABLES: dict[str, tuple[str, str, float, dict[str, float], Literal["read", "mem
         "ampacity_ac43_13", "FAA AC 43.13-1B Table 11-9", 70.0, {"A_105C": 105, "A_150C": 150, "A_200C": 200},
         "read", True,
     ),
+    "ac43_13_free": (
+        "ampacity_ac43_13", "FAA AC 43.13-1B Table 11-9 taken back to free air (derived)", 70.0,
+        {"A_105C": 105, "A_150C": 150, "A_200C": 200}, "memory", False,
+    ),
 }  # fmt: skip
+#: What Table 11-9 has in it: 33 wires or more at 20 % loading (0.52 from memory, the circular's first example), from
+#: size 8 on 9 wires (0.775 of the curve, read), and 60,000 ft (0.79, from memory).
+_IN_11_9, _IN_11_9_HEAVY, _ALTITUDE_11_9 = 0.52, 0.775, 0.79
+#: Feet above the sea and the factor on free-air ampacity, FAA AC 43.13-1B figure 11-5 (from memory).
+_ALTITUDE = ((0.0, 1.0), (20_000.0, 0.91), (60_000.0, 0.79))
+_M_PER_FT = 0.3048
 
 
 def _row_mm2(row: dict[str, str]) -> tuple[str, float]:
@@ -151,7 +166,12 @@ def ampacity_table(table_id: str) -> AmpacityTable:
     rows = []
     for row in table.rows:
         name, mm2 = _row_mm2(dict(row))
-        rows.append((name, mm2, tuple(number(row[column]) for column in columns)))
+        in_bundle = 1.0
+        if table_id == "ac43_13_free":
+            heavy = mm2 >= awg_section_mm2("8") * _ROUNDING
+            in_bundle = _ALTITUDE_11_9 * (_IN_11_9_HEAVY if heavy else _IN_11_9)
+        amps = (number(row[column]) for column in columns)
+        rows.append((name, mm2, tuple(a / in_bundle if a is not None else None for a in amps)))
     rows.sort(key=lambda r: r[1])
     return AmpacityTable(table_id, title, base_c, tuple(columns.values()), tuple(rows), table.source, known, grouped)
 
@@ -193,9 +213,37 @@ def mil_grouping_factor(wires: int, loading_percent: float) -> float:
     """
     if wires < 1 or not 0 <= loading_percent <= 100:
         raise ValueError(f"{wires} wires at {loading_percent} % loading; expected at least one and 0..100 %")
-    curve = next(c for c in (20, 40, 60, 80, 100) if loading_percent <= c)
+    curve = next(c for c in MIL_CURVES if loading_percent <= c)
     factor = _mil_curves()[min(wires, 19), curve]
     return factor * sqrt(19 / wires) if wires > 19 else factor
+
+
+def mil_curve(wires: int, drawn_a: float, free_air_a: float) -> int:
+    """The curve that a bundle is on: the least loading in per cent at which its currents together are within that share
+    of what its wires may carry together on that curve; 100 beyond the last.
+
+    `drawn_a` is the sum of the currents, `free_air_a` that of the ampacities before the bundle's factor. The circular
+    says "at most 20 per cent of the harness capacity" and counts the capacity with the factor in it (example 1 of
+    AC 43.13-1B, from memory: 0.20 x the sum of derated ampacities).
+    """
+    for curve in MIL_CURVES:
+        if drawn_a <= curve / 100 * mil_grouping_factor(wires, curve) * free_air_a * (1 + 1e-12):
+            return curve
+    return MIL_CURVES[-1]
+
+
+def altitude_factor(altitude_m: float) -> float:
+    """Factor on a free-air ampacity for thin air, lines between 0, 20,000 and 60,000 ft (from memory).
+
+    1 at sea level and below; beyond the last point its value falls no further. Raises ValueError for no number.
+    """
+    if not isfinite(altitude_m):
+        raise ValueError(f"an altitude of {altitude_m} m")
+    feet = max(altitude_m / _M_PER_FT, 0.0)
+    for (low_ft, low), (high_ft, high) in pairwise(_ALTITUDE):
+        if feet <= high_ft:
+            return low + (high - low) * (feet - low_ft) / (high_ft - low_ft)
+    return _ALTITUDE[-1][1]
 
 
 @lru_cache(maxsize=4)

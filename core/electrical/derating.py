@@ -8,7 +8,14 @@ from collections import Counter
 
 import msgspec
 
-from core.electrical.ampacity import Factor, ambient_factor, engine_space_factor
+from core.electrical.ampacity import (
+    Factor,
+    FactorTable,
+    ambient_factor,
+    engine_space_factor,
+    grouping_table,
+    mil_curve,
+)
 from core.electrical.sizing_records import Conductor, SizingProblem, Stretch
 from core.text import counted
 
@@ -37,7 +44,8 @@ def start_row(wire: Conductor) -> int:
 def deratings(problem: SizingProblem) -> list[Derating]:
     """One `Derating` a conductor, in the order of the problem."""
     rules = problem.rules
-    loaded = [_is_loaded(problem, wire) for wire in problem.conductors]
+    # The curves ask for every wire in the bundle: what is idle in it is in the loading.
+    loaded = [wire.counts if rules.by_loading else _is_loaded(problem, wire) for wire in problem.conductors]
     wires_on: Counter[int] = Counter()
     circuits_on: dict[int, set[int]] = {}
     for wire, is_loaded in zip(problem.conductors, loaded, strict=True):
@@ -46,6 +54,7 @@ def deratings(problem: SizingProblem) -> list[Derating]:
             for s in wire.route:
                 circuits_on.setdefault(s, set()).add(wire.circuit)
 
+    tables = _curves(problem, wires_on) if rules.by_loading else [rules.grouping] * len(problem.stretches)
     found: dict[tuple[object, ...], Derating] = {}
     result = []
     for wire, is_loaded in zip(problem.conductors, loaded, strict=True):
@@ -57,9 +66,26 @@ def deratings(problem: SizingProblem) -> list[Derating]:
                 counts = [len(circuits_on.get(s, set()) | {wire.circuit}) for s in wire.route]
             else:
                 counts = [wires_on[s] + (not is_loaded) for s in wire.route]
-            found[key] = _worst(problem, wire, counts)
+            found[key] = _worst(problem, wire, counts, [tables[s] for s in wire.route])
         result.append(found[key])
     return result
+
+
+def _curves(problem: SizingProblem, wires_on: Counter[int]) -> list[FactorTable | None]:
+    """The bundle curve of each stretch, by the currents in it against the ampacities of the starting sections."""
+    drawn_a = [0.0] * len(problem.stretches)
+    free_a = [0.0] * len(problem.stretches)
+    for wire in problem.conductors:
+        if not wire.counts:
+            continue
+        base_a = wire.table.ampacity_a[start_row(wire)] * problem.rules.altitude
+        for stretch, factor in zip(wire.route, _ambient_factors(problem, wire), strict=False):
+            drawn_a[stretch] += wire.current_a
+            free_a[stretch] += base_a * factor
+    return [
+        grouping_table(f"mil5088l_{mil_curve(wires_on[s], drawn_a[s], free_a[s])}") if wires_on[s] else None
+        for s in range(len(problem.stretches))
+    ]
 
 
 def _is_loaded(problem: SizingProblem, wire: Conductor) -> bool:
@@ -89,7 +115,7 @@ def _ambient_factors(problem: SizingProblem, wire: Conductor) -> list[float]:
     return factors
 
 
-def _worst(problem: SizingProblem, wire: Conductor, counts: list[int]) -> Derating:
+def _worst(problem: SizingProblem, wire: Conductor, counts: list[int], tables: list[FactorTable | None]) -> Derating:
     rules, table = problem.rules, wire.table
     stretches = [problem.stretches[s] for s in wire.route] or [Stretch(wire.length_mm)]
     ambients = _ambients(problem, wire)
@@ -98,9 +124,13 @@ def _worst(problem: SizingProblem, wire: Conductor, counts: list[int]) -> Derati
     covered = covered_runs_mm(covered) if rules.covered and any(covered) else [0.0] * len(stretches)
     ambient_factors = _ambient_factors(problem, wire)
     products = ambient_factors
-    if rules.grouping:
-        by_count = {n: rules.grouping.at(n) for n in set(grouped)}
-        products = [product * by_count[n] for product, n in zip(products, grouped, strict=True)]
+    if any(tables):
+        pairs = list(zip(grouped, tables, strict=True))
+        by_count = {(n, table.id): table.at(n) for n, table in set(pairs) if table}
+        products = [
+            product * (by_count[n, table.id] if table else 1.0)
+            for product, (n, table) in zip(products, pairs, strict=True)
+        ]
     if rules.covered and any(covered):
         by_cover = {mm: rules.covered.at(mm) for mm in set(covered)}
         products = [product * by_cover[mm] for product, mm in zip(products, covered, strict=True)]
@@ -108,15 +138,19 @@ def _worst(problem: SizingProblem, wire: Conductor, counts: list[int]) -> Derati
     where = "engine space, " if stretches[worst].engine_space else ""
     note = f"{where}{ambients[worst]:g} °C, insulation {table.insulation_c:g} °C"
     factors = [Factor("ambient", ambient_factors[worst], note)]
-    if rules.grouping:
+    table_here = tables[worst] if tables else None
+    if table_here:
         what = "loaded circuit" if rules.count_by == "circuits" else "loaded conductor"
+        what = "conductor" if rules.by_loading else what
         together = f"{counted(grouped[worst], what)} together" if grouped[worst] > 1 else f"one {what}, alone"
-        note = f"{together}, {rules.grouping.title}"
-        factors.append(Factor("grouping", rules.grouping.at(grouped[worst]), note))
+        note = f"{together}, {table_here.title}"
+        factors.append(Factor("grouping", table_here.at(grouped[worst]), note))
     if rules.covered and covered[worst] > 0:
         note = f"{covered[worst]:.0f} mm in insulation, {rules.covered.title}"
         factors.append(Factor("covered length", rules.covered.at(covered[worst]), note))
-    return Derating(tuple(factors), products[worst], grouped[worst], min(ambient_factors))
+    if rules.altitude < 1:
+        factors.append(Factor("altitude", rules.altitude, "thin air cools less, FAA AC 43.13-1B (from memory)"))
+    return Derating(tuple(factors), products[worst] * rules.altitude, grouped[worst], min(ambient_factors))
 
 
 def lasting_counts(counts: list[int], lengths_mm: list[float], shared_min_mm: float) -> list[int]:

@@ -135,7 +135,8 @@ class SizingRules(msgspec.Struct, frozen=True):
     A conductor is loaded when its current is over `loaded_share` x the ampacity of its starting section (0: any
     current). Grouping applies where the sharing goes on for more than `shared_min_mm`. The ampacity must be at least
     `conductor_factor` x the running current (NEC, continuous: 1.25). `engine_factors`: engine spaces have the printed
-    factors of 33 CFR 183.425 Table 5 note 1.
+    factors of 33 CFR 183.425 Table 5 note 1. `by_loading`: instead of `grouping` the MIL curves hold, by all the wires
+    that lie together and by the share of their capacity that is in use. `altitude` is a factor on every ampacity.
     """
 
     grouping: FactorTable | None = None
@@ -145,6 +146,8 @@ class SizingRules(msgspec.Struct, frozen=True):
     covered: FactorTable | None = None
     conductor_factor: float = 1.0
     engine_factors: bool = False
+    by_loading: bool = False
+    altitude: float = 1.0
 
 
 class SizingProblem(msgspec.Struct, frozen=True):

@@ -17,6 +17,7 @@ from core.model import (
     Circuit,
     Device,
     Electrical,
+    Limit,
     Plan,
     ProfileUse,
     Protective,
@@ -171,6 +172,31 @@ def test_insulated_wall(covered_mm: float, low: float, high: float) -> None:
     analysis = analyse(line(2_000.0, {"covered_mm": covered_mm}, current_a=6.0), LIBRARY)
     found = [f.value for f in analysis.sized["C-1F"].factors if f.name == "covered length"] or [1.0]
     assert low <= found[0] <= high
+
+
+def test_the_aircraft_profile_counts_each_bundle_by_its_own_loading() -> None:
+    """Three circuits, six conductors in one channel: the curve for six wires by what is in use, not one for all.
+
+    14 AWG of Table 11-9 at 105 C, 10 A, taken back to free air: 10 / (0.52 x 0.79) = 24.3 A, six of them 146 A.
+    6 x 1 A is within 0.20 x 0.85 x 146 = 24.8 A; 6 x 8 A = 48 A beyond 0.40 x 0.725 x 146 = 42.3 A and within
+    0.60 x 0.655 x 146 = 57.4 A.
+    """
+    profile = next(p for p in LIBRARY.profiles if p.id == "aircraft")
+    use = ProfileUse(id=profile.id, version=profile.version)
+
+    def note(amps: float) -> str:
+        made = line(5_000.0, current_a=amps)
+        first = next(c for c in made.circuits if c.id == "C")
+        rows = tuple(replace(first, id=name, section_mm2=2.5) for name in ("C", "D", "E"))
+        analysis = analyse(replace(made, circuits=rows, profile=use), LIBRARY)
+        return next(f.note for f in analysis.sized["C-1F"].factors if f.name == "grouping")
+
+    assert note(1.0) == "6 conductors together, MIL-W-5088L, 20 % of the bundle's capacity in use"
+    assert note(8.0) == "6 conductors together, MIL-W-5088L, 60 % of the bundle's capacity in use"
+    high = Limit(rule="altitude.m", value=6_096.0, unit="m", source="here", known="common practice")
+    thin = replace(line(5_000.0, current_a=1.0), profile=replace(use, changes=(high,)))
+    factors = {f.name: f.value for f in analyse(thin, LIBRARY).sized["C-1F"].factors}
+    assert factors["altitude"] == pytest.approx(0.91)
 
 
 def test_engine_space_has_the_printed_factor_of_33_cfr() -> None:

@@ -337,7 +337,11 @@ def problems(draw: st.DrawFn) -> SizingProblem:
         limit_v = draw(st.sampled_from([0.12, 0.36, 0.6, 1.2]))
         paths.append(DropPath((0, n, n + 1, 1), (feeder_a, current_a, current_a, feeder_a), limit_v))
     rules = SizingRules(
-        grouping=grouping_table("cfr"), shared_min_mm=draw(st.sampled_from([0.0, 610.0])), covered=covered_table()
+        grouping=grouping_table("cfr"),
+        shared_min_mm=draw(st.sampled_from([0.0, 610.0])),
+        covered=covered_table(),
+        by_loading=draw(st.booleans()),
+        altitude=draw(st.sampled_from([1.0, 0.91])),
     )
     return SizingProblem(tuple(wires), stretches, tuple(fuses), tuple(paths), rules, tuple(together))
 

@@ -121,6 +121,35 @@ def test_the_bundle_curves_as_grouping_tables(loading: int) -> None:
         assert curve.at(wires) == pytest.approx(mil_grouping_factor(wires, loading))
 
 
+def test_the_curve_of_a_bundle_follows_what_is_in_use_in_it() -> None:
+    """Six wires of 35 A (14 AWG at 105 C, 33 CFR 183) together: 210 A in free air. Curves at six wires: 20 % 0.85,
+    40 % 0.725, 60 % 0.655. 6 x 5 A = 30 A is within 0.20 x 0.85 x 210 = 35.7 A; 6 x 8 A = 48 A within 0.40 x 0.725 x
+    210 = 60.9 A only; with one wire at 30 A and five idle the bundle is cool again: 30 A."""
+    rules = SizingRules(by_loading=True)
+
+    def factor(amps: list[float]) -> float:
+        wires = tuple(Conductor(table(), 5_000, a, route=(0,), fixed_mm2=SECTIONS[GAUGES.index("14")]) for a in amps)
+        answer = size(SizingProblem(wires, stretches=(Stretch(5_000),), rules=rules)).conductors[0]
+        assert answer.grouped == 6
+        assert answer.ampacity_a == pytest.approx(35 * answer.factors[1].value)
+        return answer.factors[1].value
+
+    assert factor([5.0] * 6) == 0.85
+    assert factor([8.0] * 6) == 0.725
+    assert factor([30.0, *[0.0] * 5]) == 0.85
+    # an earth in the bundle is no wire of it
+    earth = Conductor(table(), 5_000, counts=False, route=(0,), fixed_mm2=SECTIONS[GAUGES.index("14")])
+    two = (Conductor(table(), 5_000, 5.0, route=(0,), fixed_mm2=SECTIONS[GAUGES.index("14")]),) * 2
+    assert size(SizingProblem((*two, earth), stretches=(Stretch(5_000),), rules=rules)).conductors[0].grouped == 2
+
+
+def test_thin_air_is_a_factor_of_its_own() -> None:
+    wire = Conductor(table(), 5_000, 5.0, fixed_mm2=SECTIONS[GAUGES.index("14")])
+    answer = size(SizingProblem((wire,), rules=SizingRules(altitude=0.91))).conductors[0]
+    assert answer.ampacity_a == pytest.approx(35 * 0.91)
+    assert [f.name for f in answer.factors] == ["ambient", "altitude"]
+
+
 # --- the order of fuses ------------------------------------------------------------------------------------------
 
 
