@@ -22,6 +22,8 @@ class GroupButton(QToolButton):
         self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextOnly)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
         self.setText(f"{group} ▾")
+        # The sign in the words is enough; the style's own would stand beside it.
+        self.setStyleSheet("QToolButton::menu-indicator { image: none; }")
         self.setCheckable(True)
         for action in self._actions:
             action.toggled.connect(self._show_checked)

@@ -113,16 +113,20 @@ class Desk:
     # --- snapping ----------------------------------------------------------------------------------------------------
 
     def snapped(
-        self, event: PointerEvent, from_point: Point | None = None, aligned_to: tuple[Point, ...] = ()
+        self,
+        event: PointerEvent,
+        from_point: Point | None = None,
+        aligned_to: tuple[Point, ...] = (),
+        but: str = "",
     ) -> tuple[Point, str]:
         """The point meant by the pointer and the words for it; Alt or Ctrl suspends. `aligned_to` are points of what
-        is being drawn."""
+        is being drawn, `but` is a record that is being moved: its own lines mean nothing."""
         settings = self._settings()
         if not self.snaps(event):
             return event.sheet_mm, ""
         radius = SNAP_PX * event.mm_per_pixel
         ground = self._here()
-        near = ground.near(event.sheet_mm, radius)
+        near = tuple(each for each in ground.near(event.sheet_mm, radius) if each.record != but)
         others = self._in_line(event.sheet_mm)
         targets = Targets(
             segments=tuple(each.line for each in near),

@@ -27,6 +27,8 @@ class Named:
     line: Segment
     thing: str
     surface: str
+    #: The record it is a line of.
+    record: str
 
 
 @dataclass(frozen=True)
@@ -79,33 +81,33 @@ def rib_names(plan: Plan) -> dict[str, str]:
 
 
 def _segments(plan: Plan, layout: Layout, joints: Joints) -> Iterator[Named]:
-    def laid(surface: str, points: tuple[Point, ...], thing: str, closed: bool = False) -> Iterator[Named]:
+    def laid(record: str, surface: str, points: tuple[Point, ...], thing: str, closed: bool = False) -> Iterator[Named]:
         if surface in layout.laid:
             place: Placement = layout.place(surface)
             on_sheet = [place.to_sheet(point) for point in (*points, *(points[:1] if closed else ()))]
             for a, b in zip(on_sheet, on_sheet[1:], strict=False):
-                yield Named((a, b), thing, surface)
+                yield Named((a, b), thing, surface, record)
 
     for surface in plan.surfaces:
-        yield from laid(surface.id, outline_of(surface), f"{surface.name} edge", closed=True)
+        yield from laid(surface.id, surface.id, outline_of(surface), f"{surface.name} edge", closed=True)
         for hole in surface.holes:
-            yield from laid(surface.id, hole, f"hole in {surface.name}", closed=True)
+            yield from laid(surface.id, surface.id, hole, f"hole in {surface.name}", closed=True)
     for collection in ("boxes", "openings", "zones", "panels"):
         for thing in getattr(plan, collection):
-            yield from laid(thing.surface, thing.outline, thing.name or UNNAMED[collection], closed=True)
+            yield from laid(thing.id, thing.surface, thing.outline, thing.name or UNNAMED[collection], closed=True)
     ribs = rib_names(plan)
     for rib in plan.ribs:
-        yield from laid(rib.surface, rib.line_mm, ribs.get(rib.id, "rib"))
+        yield from laid(rib.id, rib.surface, rib.line_mm, ribs.get(rib.id, "rib"))
     for edge in plan.metal_edges:
-        yield from laid(edge.surface, edge.line_mm, edge.name or "metal edge")
+        yield from laid(edge.id, edge.surface, edge.line_mm, edge.name or "metal edge")
     channels = {channel.id: channel for channel in plan.channels}
     for channel_id, line in channel_lines(plan, joints).items():
         channel = channels[channel_id]
         if channel.surface is not None:
-            yield from laid(channel.surface, tuple(line), channel.name or "channel")
+            yield from laid(channel_id, channel.surface, tuple(line), channel.name or "channel")
     for device in plan.devices:
         entry = entry_point(device)
-        yield from laid(device.surface, (entry, entry), device.name)
+        yield from laid(device.id, device.surface, (entry, entry), device.name)
 
 
 def _alignments(plan: Plan) -> Iterator[tuple[str, Point, str]]:

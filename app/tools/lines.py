@@ -147,9 +147,12 @@ class ChannelTool(LineTool):
     @property
     def hint(self) -> str:
         if self._onward:
-            names = " or ".join(self.desk.surface(surface).name for surface, _ in self._onward)
-            return f"It meets a seam: J goes on at {names}. Return ends it here."
+            return f"It meets a seam: J goes on at {self._onward_names}. Return ends it here."
         return super().hint
+
+    @property
+    def _onward_names(self) -> str:
+        return " or ".join(self.desk.surface(surface).name for surface, _ in self._onward[:2])
 
     def extra(self) -> tuple[tuple[AnyMark, ...], str]:
         self._onward = ()
@@ -167,7 +170,9 @@ class ChannelTool(LineTool):
         marks += [overlay.handle(self.desk.to_sheet(*spot), k) for spot in (*folds, *self._onward)]
         length = self.desk.show_mm(true_length_mm(pieces.pieces))
         word = pieces.message or (f"{self._pen.word}, {length}" if self._pen.word else length)
-        return tuple(marks), f"{word} J: on there" if self._onward and pieces.message else word
+        if self._onward:
+            word = f"{word}\nJ goes on at {self._onward_names}"
+        return tuple(marks), word
 
     def _elsewhere(self, pieces: StrokePieces) -> tuple[tuple[str, Point], ...]:
         """The places of the end of a stroke that lie elsewhere on the sheet, over seams."""

@@ -208,10 +208,7 @@ class ReshapeTool(BaseTool):
             self._plan, self._shapes = self.desk.plan, {}
             self._let_go()
         held = self._held
-        start = None
-        if held is not None and not held.is_edge:
-            (start,) = held.on_sheet(self.desk)
-        self._at, self._word = self.desk.snapped(event, start)
+        self._at, self._word = self.desk.snapped(event, but=held.shape.record if held is not None else "")
         if held is None or not self._moved:
             self._over = self._grip_near(event)
 
