@@ -72,7 +72,9 @@ def named_twice(
 ) -> frozenset[str]:
     """Pass-throughs that stand at the end of their channel, in the hole between two surfaces that its node is in: the
     hole is one, however often it is named."""
-    in_hole = {node.id for node in nodes if isinstance(node.place, InPenetration)}
+    in_hole = {node.id for node in nodes if isinstance(node.place, InPenetration)} if pass_throughs else set()
+    if not in_hole:
+        return frozenset()
     ends = {
         channel.id: [at for node, at in ((channel.start, 0.0), (channel.end, paths[channel.id].length_mm))
                      if node in in_hole]
