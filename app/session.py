@@ -156,6 +156,19 @@ class Session(QObject):
         """Forward again to the plan that was undone; while there is a preview only that is dropped."""
         self._go(self._history if self.previewing else history.redone(self._history))
 
+    def go_to(self, position: int) -> None:
+        """To any step of the history, a number of `steps`; a preview is dropped. ValueError for no such step."""
+        self._go(history.moved_to(self._history, position))
+
+    @property
+    def steps(self) -> tuple[str, ...]:
+        """The names of all steps, oldest first; those behind `position` were undone."""
+        return tuple(step.label or "As it was opened" for step in self._history.steps)
+
+    @property
+    def position(self) -> int:
+        return self._history.position
+
     @property
     def can_undo(self) -> bool:
         return self._history.undo_label is not None

@@ -12,6 +12,7 @@ from app import settings as stored
 from app.canvas.view import SheetView
 from app.commands import files as file_commands
 from app.commands import findings as finding_commands
+from app.commands import sheet as sheet_commands
 from app.commands import starting
 from app.commands.action_set import ActionSet
 from app.commands.bench import Bench
@@ -20,7 +21,10 @@ from app.dialogs.files import Files
 from app.panels.circuit_table import CircuitTable
 from app.panels.facts import FactsPanel
 from app.panels.findings import FindingsPanel
+from app.panels.folding_card import FoldingCard
 from app.panels.guide import GuideStrip
+from app.panels.history import HistoryPanel
+from app.panels.layers import LayersPanel
 from app.panels.live_cost import LiveCost
 from app.panels.look import panel_stylesheet
 from app.panels.outline import OutlinePanel
@@ -66,6 +70,18 @@ def dress(application: QApplication, theme: Theme) -> None:
     application.setStyleSheet(sheet)
 
 
+def stacked(*widgets: QWidget) -> QWidget:
+    """One below the other; the first takes what room there is."""
+    column = QWidget()
+    layout = QVBoxLayout(column)
+    layout.setContentsMargins(0, 0, 0, 0)
+    layout.setSpacing(0)
+    for number, widget in enumerate(widgets):
+        layout.addWidget(widget, 0 if number else 1)
+    column.setFocusProxy(widgets[0])
+    return column
+
+
 class Window(QMainWindow):
     """One window on one session."""
 
@@ -97,6 +113,9 @@ class Window(QMainWindow):
     def _current_settings(self) -> Settings:
         return self.bench.settings if hasattr(self, "bench") else self._first_settings
 
+    def _current_theme(self) -> Theme:
+        return self.theme
+
     # --- parts -------------------------------------------------------------------------------------------------------
 
     def _make_panes(self) -> None:
@@ -104,6 +123,9 @@ class Window(QMainWindow):
         self.stages = StageStrip(self)
         self.bar = StageBar(self)
         self.outline = OutlinePanel(session, self)
+        self.folding = FoldingCard(session, self._current_theme, self)
+        self.layers = LayersPanel(self.view, self)
+        self.history = HistoryPanel(session, self)
         self.shelf = ShelfPanel(session.library, self)
         self.facts = FactsPanel(self.desk, self.theme, self)
         self.findings = FindingsPanel(session, self.theme, self)
@@ -143,15 +165,21 @@ class Window(QMainWindow):
         self.setCorner(Qt.Corner.BottomLeftCorner, Areas.LeftDockWidgetArea)
         self.setCorner(Qt.Corner.BottomRightCorner, Areas.RightDockWidgetArea)
         self.setTabPosition(Areas.AllDockWidgetAreas, QTabWidget.TabPosition.North)
-        outline = self._dock("Outline", self.outline, Areas.LeftDockWidgetArea)
+        outline = self._dock("Outline", stacked(self.outline, self.folding), Areas.LeftDockWidgetArea)
         shelf = self._dock("Devices at hand", self.shelf, Areas.LeftDockWidgetArea)
         self.tabifyDockWidget(outline, shelf)
         outline.raise_()
         facts = self._dock("Facts", self.facts, Areas.RightDockWidgetArea)
+        layers = self._dock("Layers", self.layers, Areas.RightDockWidgetArea)
+        steps = self._dock("History", self.history, Areas.RightDockWidgetArea)
+        self.tabifyDockWidget(facts, layers)
+        self.tabifyDockWidget(layers, steps)
+        facts.raise_()
         findings = self._dock("Findings", self.findings, Areas.BottomDockWidgetArea)
         circuits = self._dock("Circuit table", self.circuit_table, Areas.BottomDockWidgetArea)
         self.docks = {
             "outline": outline, "devices": shelf, "facts": facts, "findings": findings, "circuits": circuits,
+            "layers": layers, "history": steps,
         }  # fmt: skip
         self.resize(QSize(1440, 900).boundedTo(self.screen().availableSize()))
         self._squeezed = self.width() < ROOMY_PX
@@ -210,6 +238,7 @@ class Window(QMainWindow):
         bench.pane_asked.connect(self._pane_asked)
         bench.action_asked.connect(self.action_set.run)
         self.guide.asked.connect(partial(starting.show_step, bench))
+        self.folding.asked.connect(partial(sheet_commands.fold_up, bench))
         self.files.used.connect(self._file_used)
         self.files.replaced.connect(self._replaced)
 
@@ -326,6 +355,8 @@ class Window(QMainWindow):
             if self.docks[pane].height() < CIRCUITS_HEIGHT:
                 self.resizeDocks([self.docks[pane]], [CIRCUITS_HEIGHT], Qt.Orientation.Vertical)
             self.circuit_table.grid.setFocus(Qt.FocusReason.ShortcutFocusReason)
+        elif pane in ("layers", "history"):
+            self.docks[pane].widget().setFocus(Qt.FocusReason.ShortcutFocusReason)
         else:
             self.facts.focus_first()
 
@@ -367,6 +398,7 @@ class Window(QMainWindow):
             dress(application, theme)
         for part in (self.view, self.facts, self.findings, self.circuit_table):
             part.set_theme(theme)
+        self.folding.update()
 
     def _restore(self) -> None:
         told = self._first_settings
@@ -378,7 +410,7 @@ class Window(QMainWindow):
     def closeEvent(self, event: QCloseEvent) -> None:
         if not self._closing and not self.session.clean:
             event.ignore()
-            self.files.when_safe(self._close_now)
+            self.files.when_safe(self.close_now)
             return
         self.pointer.select()
         self.session.close()
@@ -390,6 +422,7 @@ class Window(QMainWindow):
         )
         event.accept()
 
-    def _close_now(self) -> None:
+    def close_now(self) -> None:
+        """Close without asking: the changes were saved, or let go of."""
         self._closing = True
         self.close()

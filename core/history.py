@@ -66,3 +66,10 @@ def undone(history: History[T]) -> History[T]:
 def redone(history: History[T]) -> History[T]:
     """One step forward; the history itself at its end."""
     return replace(history, position=history.position + 1) if history.redo_label is not None else history
+
+
+def moved_to(history: History[T], position: int) -> History[T]:
+    """The history at any of its steps; ValueError where there is none of that number."""
+    if not 0 <= position < len(history.steps):
+        raise ValueError(f"there is no step {position} of {len(history.steps)}")
+    return history if position == history.position else replace(history, position=position)

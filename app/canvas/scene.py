@@ -8,6 +8,7 @@ from PySide6.QtWidgets import QGraphicsScene
 from app.canvas.emphasis import emphasis_marks
 from app.canvas.extent import distance, meets
 from app.canvas.items import OVERLAY_Z, DrawnItem, GridItem, OverlayItem
+from app.canvas.layers import Layers
 from app.render.painter import Detail
 from app.theme import Theme
 from core.model import Point
@@ -58,6 +59,9 @@ class SheetScene(QGraphicsScene):
         self.unit_mm = 1.0
         self.items_by_key: dict[str, DrawnItem] = {}
         self._keys_of: dict[str, tuple[str, ...]] = {}
+        #: Layer of the body of each record: its lettering is hidden and locked with it.
+        self._body_of: dict[str, str] = {}
+        self.layers = Layers()
         self.grid = GridItem(self)
         self.selection = OverlayItem(self, OVERLAY_Z)
         self.hover = OverlayItem(self, OVERLAY_Z + 1)
@@ -91,6 +95,7 @@ class SheetScene(QGraphicsScene):
             ground_changed = ground_changed or drawn.layer == "ground"
         if gone or new:
             self._index()
+            self._apply_layers()
         if ground_changed:
             self._lay_ground()
         return len(gone) + new + changed
@@ -100,6 +105,28 @@ class SheetScene(QGraphicsScene):
         for key, item in self.items_by_key.items():
             keys.setdefault(item.record, []).append(key)
         self._keys_of = {record: tuple(found) for record, found in keys.items()}
+        self._body_of = {
+            item.record: item.drawn.layer for item in self.items_by_key.values() if item.drawn.layer not in NAMES
+        }
+
+    # --- layers ------------------------------------------------------------------------------------------------------
+
+    def set_layers(self, layers: Layers) -> None:
+        """What is shown and what is locked from now on."""
+        self.layers = layers
+        self._apply_layers()
+
+    def _apply_layers(self) -> None:
+        for item in self.items_by_key.values():
+            shown = not self.layers.hidden or self.layers.shows(item.drawn.layer, self._body(item))
+            if item.isVisible() != shown:
+                item.setVisible(shown)
+
+    def _body(self, item: DrawnItem) -> str:
+        return self._body_of.get(item.record, item.drawn.layer)
+
+    def _picks(self, item: DrawnItem) -> bool:
+        return self.layers.picks(item.drawn.layer, self._body(item))
 
     def _lay_ground(self) -> None:
         grounds = tuple(item.drawn for item in self.items_by_key.values() if item.drawn.layer == "ground")
@@ -126,7 +153,7 @@ class SheetScene(QGraphicsScene):
         area = QRectF(p[0] - within_mm, p[1] - within_mm, 2 * within_mm, 2 * within_mm)
         found: list[tuple[int, float, float, str]] = []
         for item in self.items(area):
-            if not isinstance(item, DrawnItem) or item.drawn.layer not in PRIORITY:
+            if not isinstance(item, DrawnItem) or item.drawn.layer not in PRIORITY or not self._picks(item):
                 continue
             away = distance(item.drawn.marks, p)
             if away <= (0.0 if item.drawn.layer == "ground" else within_mm):
@@ -139,7 +166,7 @@ class SheetScene(QGraphicsScene):
         chosen: dict[str, None] = {}
         edges = (area.left(), area.top(), area.right(), area.bottom())
         for item in self.items(area):
-            if not isinstance(item, DrawnItem) or item.drawn.layer in NAMES:
+            if not isinstance(item, DrawnItem) or item.drawn.layer in NAMES or not self._picks(item):
                 continue
             if item.drawn.layer in ("outlines", "folds", "route"):
                 continue

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from core.analysis.analysis import Analysis
 
 T = TypeVar("T")
-PaneName = Literal["outline", "devices", "facts", "findings", "circuits"]
+PaneName = Literal["outline", "devices", "facts", "findings", "circuits", "layers", "history"]
 
 
 class Bench(QObject):

@@ -4,6 +4,7 @@ Within a menu they stand in the order of the table. An action that cannot run sa
 """
 
 from app.commands import (
+    channels,
     circuits,
     drawing,
     edit,
@@ -13,6 +14,7 @@ from app.commands import (
     helping,
     loads,
     papers,
+    sheet,
     starting,
     view,
     wiring,
@@ -23,10 +25,12 @@ ACTIONS: tuple[Action, ...] = (
     *files.ACTIONS,
     *edit.ACTIONS,
     *view.ACTIONS,
+    *sheet.ACTIONS,
     *drawing.ACTIONS,
     *circuits.ACTIONS,
     *wiring.ACTIONS,
     *loads.ACTIONS,
+    *channels.ACTIONS,
     *findings.ACTIONS,
     *papers.ACTIONS,
     *finishing.ACTIONS,

@@ -7,7 +7,7 @@ angles and a size; nothing here knows of a window. `folding_picture` is the smal
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from math import cos, radians, sin
+from math import cos, hypot, radians, sin
 
 from core.analysis.analysis import Analysis
 from core.geometry.edges import outline_of
@@ -30,6 +30,8 @@ SMALLEST_LABEL_MM = 2.2
 #: Faces seen at less than this (cosine) are a line, and only outlined.
 EDGE_ON = 0.02
 MOST_RISE_DEG = 89.0
+#: With perspective the near end of the vehicle is larger than its middle.
+NEARER = 0.85
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,8 @@ class View:
     """Where the eye is: turned round the vehicle (0 looks at the vehicle's left side, 90 from behind), and how high.
 
     `folded` is the share of every fold that is made: 1 the whole vehicle, 0 the flat sheet, for a moving picture.
+    With a `zoom` the picture keeps its size and its middle while it is turned: 1 fits the vehicle whichever way it is
+    turned. None fills the rectangle.
     """
 
     turn_deg: float = 28.0
@@ -44,6 +48,7 @@ class View:
     perspective: bool = True
     names: bool = True
     folded: float = 1.0
+    zoom: float | None = None
 
 
 @dataclass(frozen=True)
@@ -105,9 +110,18 @@ def fold_up(
     box = bounds(shapes)
     if box is None or box.width <= 0 or box.height <= 0:
         return ()
-    scale = min(width / box.width, height / box.height)
-    dx = left + (width - box.width * scale) / 2 - box.left * scale
-    dy = bottom + (height - box.height * scale) / 2 - box.bottom * scale
+    if view.zoom is None:
+        scale = min(width / box.width, height / box.height)
+        dx = left + (width - box.width * scale) / 2 - box.left * scale
+        dy = bottom + (height - box.height * scale) / 2 - box.bottom * scale
+    else:
+        # The eye looks at the middle of the vehicle, which is the origin of the picture.
+        ground, tall = (
+            hypot(high[0] - low[0], high[1] - low[1]),
+            hypot(*(b - a for a, b in zip(low, high, strict=True))),
+        )
+        scale = view.zoom * NEARER * min(width / max(ground, 1.0), height / max(0.6 * tall, 1.0))
+        dx, dy = left + width / 2, bottom + height / 2
     lettered = _names(names, scale, dx, dy) if view.names else ()
     return (*moved(shapes, scale, dx, dy), *lettered)
 

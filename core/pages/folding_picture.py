@@ -47,8 +47,8 @@ def folding_picture(
     shapes: list[AnyMark] = []
     for _, surface, outline, _ in faces:
         ground = "outline:floor" if surface.role == "floor" else "outline:ground"
-        shapes.append(AreaMark(style=ground, outline_mm=outline))
-        shapes.append(LineMark(style="outline", points_mm=outline, closed=True))
+        shapes.append(AreaMark(style=ground, subject=surface.id, outline_mm=outline))
+        shapes.append(LineMark(style="outline", subject=surface.id, points_mm=outline, closed=True))
     box = bounds(shapes)
     if box is None or box.width <= 0 or box.height <= 0:
         return ()
