@@ -5,10 +5,11 @@ from functools import partial
 from app.commands.action import Action, no_circuit
 from app.commands.bench import Bench
 from app.dialogs.runs import Back, ReturnDialog, Run, RunDialog, RunKind
+from app.tools.switching import switched
 from core.edits.change import listed, replaced
-from core.edits.circuits import add_switch, connect
+from core.edits.circuits import connect
 from core.edits.devices import connect_to_nearest
-from core.edits.forms import add_intermediate, add_spares, daisy_chain, run_antenna, run_data, star, switch_two_way
+from core.edits.forms import add_spares, daisy_chain, run_antenna, run_data, star
 from core.edits.records import set_field
 from core.errors import EditRefused
 from core.model import Circuit, Plan, find
@@ -108,23 +109,6 @@ def _told(name: str, form: str, mine_mm: float | None, other: str, other_mm: flo
 
 
 # --- switches --------------------------------------------------------------------------------------------------------
-
-
-def switched(plan: Plan, circuit_id: str, stop_id: str | None, switches: tuple[str, ...]) -> Plan:
-    """The plan with the switches before a stop: one is a switch leg, two are two-way, more have the others between."""
-    for each in switches:
-        if find(plan, "devices", each).node is None:
-            try:
-                plan, _ = connect_to_nearest(plan, each)
-            except EditRefused:
-                continue
-    if len(switches) == 1:
-        return add_switch(plan, circuit_id, switches[0], stop_id)[0]
-    first, *between, last = switches
-    plan = switch_two_way(plan, circuit_id, first, last, stop_id)
-    for each in between:
-        plan = add_intermediate(plan, circuit_id, each)
-    return plan
 
 
 def _switches(bench: Bench) -> list[str]:
@@ -237,7 +221,7 @@ def made_run(plan: Plan, wanted: Run, bench: Bench) -> tuple[Plan, str]:
 
 
 ACTIONS = (
-    Action("wire-all", "Wire all unwired loads…", "Circuits", wire_all, "Ctrl+Shift+W", _no_source, parted=True,
+    Action("wire-all", "Wire all unwired loads…", "Circuits", wire_all, "Ctrl+Alt+W", _no_source, parted=True,
            stages=("circuits",)),
     Action("switch-leg", "Switch the load", "Circuits", switch, "Ctrl+Shift+K", _no_switch, stages=("circuits",),
            on_sheet=1),

@@ -16,19 +16,22 @@ from core.model import Device, Plan, Point
 DRAG_PX = 8.0
 
 
-def connected(plan: Plan, source: str, loads: tuple[str, ...], library: Library) -> tuple[Plan, str, str]:
-    """The plan with the circuit, its id, and a sentence where a device found no channel ("" where all did)."""
+def connected(
+    plan: Plan, source: str, loads: tuple[str, ...], library: Library, way: str | None = None
+) -> tuple[Plan, str, str]:
+    """The plan with the circuit, its id, and a sentence where a device found no channel ("" where all did). Without
+    `way` the first free one that can carry the loads."""
     unjoined: list[str] = []
     before = {device.id: device for device in plan.devices}
     # First, so that a circuit that cannot be leaves the plan alone and says the weightier reason.
-    connect(plan, source, None, loads, library=library)
+    connect(plan, source, way, loads, library=library)
     for each in (source, *loads):
         if before[each].node is None:
             try:
                 plan, _ = connect_to_nearest(plan, each)
             except EditRefused:
                 unjoined.append(before[each].name)
-    plan, circuit = connect(plan, source, None, loads, library=library)
+    plan, circuit = connect(plan, source, way, loads, library=library)
     if not unjoined:
         return plan, circuit, ""
     names = " and ".join(f"“{name}”" for name in unjoined)

@@ -7,7 +7,6 @@ from typing import Literal
 from app.tools.base import BaseTool
 from app.tools.beside import FromEdgeTool, OffsetTool
 from app.tools.by_distance import ArrayTool, ByDistanceTool, CopyTool
-from app.tools.connect import ConnectTool
 from app.tools.cutting import SplitSurfaceTool, SplitTool, TrimTool
 from app.tools.desk import Desk
 from app.tools.lines import ChannelTool, MetalEdgeTool, RibTool
@@ -16,8 +15,12 @@ from app.tools.on_channel import SecuringPointTool
 from app.tools.outline import CABINET, DOOR, FLOOR, PANEL, WHEEL_ARCH, WINDOW, ZONE, Making, OutlineTool
 from app.tools.pairs import JoinTool, NextToTool, SewTool
 from app.tools.reshape import ReshapeTool
+from app.tools.route_way import RouteTool
+from app.tools.runs import AlongTool, BeltTool, MeasuredTool, RiserTool
+from app.tools.switching import SwitchTool
 from app.tools.turning import MirrorCopyTool, MirrorTool, RoundArrayTool, TurnTool
 from app.tools.walls import CurvedWallTool, RaiseWallTool
+from app.tools.ways import WayTool
 from core.model import Plan
 
 #: Stages in which what is drawn is changed.
@@ -71,8 +74,18 @@ TOOLS: tuple[ToolRow, ...] = (
     ToolRow("channel", "Channel", "Draw where wires may lie, across folds", "C", ("channels",), ChannelTool),
     ToolRow("securing", "Securing point", "Fix the bundle at a place of a channel", "S", ("channels",),
             SecuringPointTool, needs="channel"),
-    ToolRow("connect", "Connect", "Drag from a fuse block to what it feeds", "N", ("circuits", "devices"), ConnectTool,
-            needs="device"),
+    ToolRow("along", "Channel along", "A channel along a rib, pillar or edge", "L", ("channels",), AlongTool),
+    ToolRow("belt", "Belt line", "A channel round the walls at one height", "Shift+B", ("channels",), BeltTool),
+    ToolRow("riser", "Riser or fall", "From a device, or through a point of a wall, to the channels above and below",
+            "R", ("channels",), RiserTool),
+    ToolRow("measured", "Measured channel", "Two ends and the length by the tape, where nothing can be drawn",
+            "Shift+M", ("channels",), MeasuredTool),
+    ToolRow("connect", "Connect", "Drag from a way of a fuse block to what it feeds", "N", ("circuits", "devices"),
+            WayTool, needs="device"),
+    ToolRow("switch", "Switch", "Drag from a switch to the load it switches; several switch from each", "Shift+K",
+            ("circuits",), SwitchTool, needs="device"),
+    ToolRow("route", "Route this way", "Lead a wire by the channels and nodes it has to pass", "Shift+R",
+            ("channels", "circuits"), RouteTool, needs="channel"),
     ToolRow("measure", "Measure", "The tape's length along the surfaces", "M",
             ("survey", "fit-out", "devices", "channels", "checks"), MeasureTool),
     ToolRow("dimension", "Dimension", "Draw a dimension; ends at corners stay attached", "Shift+D",

@@ -45,6 +45,7 @@ __all__ = [
     "delete_via",
     "dissolve_node",
     "draw_channel",
+    "end_node",
     "insert_via",
     "join_crossing",
     "merge_nodes",
@@ -121,6 +122,12 @@ def _end_node(
         plan, node_id, _ = split_channel(plan, found.channel.id, found.at_mm, joints)
         return plan, node_id
     return add_node(plan, place_at(joints.surface(surface_id), point))
+
+
+def end_node(plan: Plan, surface_id: str, point: Point, join_mm: float = JOIN_MM) -> tuple[Plan, str]:
+    """The node for an end at a point of a surface: one near by, one that splits a channel near by, else a new one."""
+    check_within(get(plan, "surfaces", surface_id), (point,), "The end")
+    return _end_node(plan, join(plan.surfaces, plan.seams), surface_id, point, join_mm)
 
 
 def _node_between(plan: Plan, joints: Joints, piece: Piece, following: Piece) -> tuple[Plan, str]:

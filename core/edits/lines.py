@@ -33,11 +33,22 @@ def belt_line(
     Without `surface_ids` it runs over every wall and end that reaches that height. `fields` are those of a channel.
     Gives the new channels in the order of the surfaces.
     """
+    made: list[str] = []
+    for surface, run in belt_runs(plan, height_mm, surface_ids):
+        plan, new = draw_run(plan, surface.id, run, **fields)
+        made += new
+    return plan, tuple(made)
+
+
+def belt_runs(
+    plan: Plan, height_mm: float, surface_ids: Iterable[str] | None = None
+) -> tuple[tuple[Surface, Polyline], ...]:
+    """Where a belt line would run: surfaces with a line on each. Refuses as `belt_line` does; changes nothing."""
     chosen = _walls(plan, height_mm) if surface_ids is None else [get(plan, "surfaces", s) for s in surface_ids]
     if not chosen:
         refuse(f"No wall reaches {height_mm:g} mm above the floor.")
     layout = lay_out(plan.surfaces)
-    made: list[str] = []
+    found = []
     for surface in chosen:
         laid = layout.laid.get(surface.id)
         if laid is None:
@@ -45,10 +56,8 @@ def belt_line(
         runs = _level_runs(plan, surface, laid.pose, height_mm)
         if not runs:
             refuse(f"{surface.name} has no room for a line {height_mm:g} mm above the floor.")
-        for run in runs:
-            plan, new = _drawn(plan, surface, run, fields)
-            made += new
-    return plan, tuple(made)
+        found += [(surface, run) for run in runs]
+    return tuple(found)
 
 
 def _walls(plan: Plan, height_mm: float) -> list[Surface]:
@@ -97,10 +106,10 @@ def _past_openings(plan: Plan, surface: Surface, run: Polyline) -> list[Polyline
     return [tuple(s.points) for s in left if length_mm(s.points) >= SHORTEST_MM]
 
 
-def _drawn(plan: Plan, surface: Surface, run: Polyline, fields: dict[str, Any]) -> tuple[Plan, tuple[str, ...]]:
-    """Draws a run on its surface and joins it where it crosses channels."""
-    place = lay_out(plan.surfaces).place(surface.id)
-    plan, new = draw_channel(plan, [place.to_sheet(p) for p in run], surface.id, **fields)
+def draw_run(plan: Plan, surface_id: str, run: Polyline, **fields: Any) -> tuple[Plan, tuple[str, ...]]:
+    """Draw a line of points of one surface as a channel, joined where it crosses others. Gives the new channels."""
+    place = lay_out(plan.surfaces).place(surface_id)
+    plan, new = draw_channel(plan, [place.to_sheet(p) for p in run], surface_id, **fields)
     return joined_crossings(plan, new), new
 
 
@@ -127,16 +136,59 @@ def rise_or_fall(plan: Plan, device_id: str, **fields: Any) -> tuple[Plan, tuple
     On a level surface (floor, ceiling) it runs square to the nearest channel. The device joins its start.
     """
     device: Device = get(plan, "devices", device_id)
+    plan, new = draw_run(plan, device.surface, fall_line(plan, device_id), **fields)
+    start: Channel = get(plan, "channels", new[0])
+    return set_node(plan, device_id, start.start), new
+
+
+def post_at(plan: Plan, surface_id: str, at_mm: Point) -> Polyline:
+    """The upright line through a point of a wall, from the channel (else the edge) below it to that above it.
+
+    On a level surface it runs across: square to the nearest channel there and on to what lies beyond. Refuses a point
+    off the surface.
+    """
+    surface: Surface = get(plan, "surfaces", surface_id)
+    laid = lay_out(plan.surfaces).laid.get(surface_id)
+    gx, gy = (laid.pose.x_axis[2], laid.pose.y_axis[2]) if laid is not None else (0.0, 0.0)
+    lines = list(channel_lines(plan, join(plan.surfaces, plan.seams), surface_id).values())
+    if hypot(gx, gy) < LEVEL:
+        near = min((nearest_on(line, at_mm).point for line in lines), key=lambda p: distance_mm(p, at_mm), default=None)
+        gx, gy = (near[0] - at_mm[0], near[1] - at_mm[1]) if near is not None else (0.0, 1.0)
+        if hypot(gx, gy) < 1.0:
+            gx, gy = 0.0, 1.0
+    size = sum(abs(x) + abs(y) for x, y in outline_of(surface)) + 1.0
+    up = (gx / hypot(gx, gy) * size, gy / hypot(gx, gy) * size)
+    post = ((at_mm[0] - up[0], at_mm[1] - up[1]), (at_mm[0] + up[0], at_mm[1] + up[1]))
+    inside = next((s.points for s in clip(post, outline_of(surface), surface.holes) if _holds(s.points, at_mm)), None)
+    if inside is None:
+        refuse(f"That point does not lie on {surface.name}.")
+    low, high = inside[0], inside[-1]
+    own = distance_mm(low, at_mm)
+    for line in lines:
+        for crossing in crossings((low, high), line):
+            far = distance_mm(inside[0], crossing.point)
+            if far < own - 1.0 and far > distance_mm(inside[0], low):
+                low = crossing.point
+            elif far > own + 1.0 and far < distance_mm(inside[0], high):
+                high = crossing.point
+    return (low, high)
+
+
+def rise_at(plan: Plan, surface_id: str, at_mm: Point, **fields: Any) -> tuple[Plan, tuple[str, ...]]:
+    """Riser or fall through a point of a wall: from the channel (else the edge) below it to that above it."""
+    return draw_run(plan, surface_id, post_at(plan, surface_id, at_mm), **fields)
+
+
+def fall_line(plan: Plan, device_id: str) -> Polyline:
+    """Where the riser or fall of a device would run. Refuses as `rise_or_fall` does."""
+    device: Device = get(plan, "devices", device_id)
     surface: Surface = get(plan, "surfaces", device.surface)
     entry = entry_point(device)
-    joints = join(plan.surfaces, plan.seams)
-    lines = channel_lines(plan, joints, device.surface)
+    lines = channel_lines(plan, join(plan.surfaces, plan.seams), device.surface)
     target = _straight_to(plan, surface, entry, list(lines.values()))
     if target is None:
         refuse(f"{surface.name} has no channel straight above or below “{device.name}”.")
-    plan, new = _drawn(plan, surface, (entry, target), fields)
-    start: Channel = get(plan, "channels", new[0])
-    return set_node(plan, device_id, start.start), new
+    return entry, target
 
 
 def _straight_to(plan: Plan, surface: Surface, entry: Point, lines: Sequence[Polyline]) -> Point | None:
@@ -160,27 +212,35 @@ def _holds(points: Sequence[Point], p: Point) -> bool:
     return nearest_on(tuple(points), p).distance_mm < 1.0
 
 
-def along_rib(plan: Plan, rib_id: str, inside: bool = False, **fields: Any) -> tuple[Plan, tuple[str, ...]]:
-    """Channel along a rib or pillar: inside its hollow, or beside it at half its width (on its left as it is drawn)."""
+def rib_line(plan: Plan, rib_id: str, inside: bool = False, other_side: bool = False) -> Polyline:
+    """The line of `along_rib`. Refuses as it does."""
     rib: Rib = get(plan, "ribs", rib_id)
     surface: Surface = get(plan, "surfaces", rib.surface)
     word = rib.name or f"rib {rib.id}"
     if inside and rib.state == "blocked":
         refuse(f"{word[:1].upper()}{word[1:]} is blocked; nothing can run inside it.")
-    line = tuple(rib.line_mm) if inside else offset(rib.line_mm, rib.width_mm / 2 + BESIDE_MM)
+    aside_mm = (rib.width_mm / 2 + BESIDE_MM) * (-1.0 if other_side else 1.0)
+    line = tuple(rib.line_mm) if inside else offset(rib.line_mm, aside_mm)
     if not all(point_in(outline_of(surface), p) for p in line):
         whole = max(clip(line, outline_of(surface), surface.holes), key=lambda s: length_mm(s.points), default=None)
         if whole is None:
             refuse(f"{word[:1].upper()}{word[1:]} has no room beside it on {surface.name}.")
         line = tuple(whole.points)
-    own = {"kind": "void", "runs_inside": rib.id} if inside else {}
-    return _drawn(plan, surface, line, {**own, **fields})
+    return line
 
 
-def along_edge(
-    plan: Plan, surface_id: str, edge_id: str, inset_mm: float = BESIDE_MM, **fields: Any
+def along_rib(
+    plan: Plan, rib_id: str, inside: bool = False, other_side: bool = False, **fields: Any
 ) -> tuple[Plan, tuple[str, ...]]:
-    """Channel along an edge of a surface, `inset_mm` inside it, from one neighbouring edge to the other."""
+    """Channel along a rib or pillar: inside its hollow, or beside it at half its width (on its left as it is drawn,
+    or on the other side)."""
+    rib: Rib = get(plan, "ribs", rib_id)
+    own = {"kind": "void", "runs_inside": rib.id} if inside else {}
+    return draw_run(plan, rib.surface, rib_line(plan, rib_id, inside, other_side), **{**own, **fields})
+
+
+def edge_line(plan: Plan, surface_id: str, edge_id: str, inset_mm: float = BESIDE_MM) -> Polyline:
+    """The line of `along_edge`. Refuses as it does."""
     surface: Surface = get(plan, "surfaces", surface_id)
     edge = edge_of(surface, edge_id)
     if edge is None:
@@ -200,7 +260,14 @@ def along_edge(
     found = [s.points for s in clip(line, outline_of(surface), surface.holes) if _holds(s.points, middle)]
     if not found:
         refuse(f"{surface.name} has no room {inset_mm:g} mm inside edge {edge_id}.")
-    return _drawn(plan, surface, (found[0][0], found[0][-1]), fields)
+    return found[0][0], found[0][-1]
+
+
+def along_edge(
+    plan: Plan, surface_id: str, edge_id: str, inset_mm: float = BESIDE_MM, **fields: Any
+) -> tuple[Plan, tuple[str, ...]]:
+    """Channel along an edge of a surface, `inset_mm` inside it, from one neighbouring edge to the other."""
+    return draw_run(plan, surface_id, edge_line(plan, surface_id, edge_id, inset_mm), **fields)
 
 
 def route_by(plan: Plan, circuit_id: str, stop_id: str | None, node_ids: Sequence[str]) -> Plan:
@@ -217,4 +284,18 @@ def route_by(plan: Plan, circuit_id: str, stop_id: str | None, node_ids: Sequenc
     return put(plan, "circuits", replaced(circuit, stops=stops))
 
 
-__all__ = ["along_edge", "along_rib", "belt_line", "joined_crossings", "rise_or_fall", "route_by"]
+__all__ = [
+    "along_edge",
+    "along_rib",
+    "belt_line",
+    "belt_runs",
+    "draw_run",
+    "edge_line",
+    "fall_line",
+    "joined_crossings",
+    "post_at",
+    "rib_line",
+    "rise_at",
+    "rise_or_fall",
+    "route_by",
+]

@@ -23,6 +23,7 @@ from tests.flows.hand import Hand, at_work
 from tests.helpers.wired import CEILING, LEFT, wired
 
 Ctrl, Shift = Qt.KeyboardModifier.ControlModifier, Qt.KeyboardModifier.ShiftModifier
+Alt = Qt.KeyboardModifier.AltModifier
 
 
 @pytest.fixture
@@ -90,7 +91,7 @@ def choose(hand: Hand, *ids: str) -> None:
 def test_wire_all_is_shown_adjusted_and_one_step(hand: Hand) -> None:
     show(hand, van())
     before = hand.session.plan
-    hand.shortcut(Qt.Key.Key_W, Ctrl | Shift)
+    hand.shortcut(Qt.Key.Key_W, Ctrl | Alt)
     dialog = hand.dialog(WireAllDialog)
     assert isinstance(dialog, WireAllDialog)
     assert hand.session.plan is before
