@@ -1,25 +1,19 @@
-"""Stands behind a window so that no work is lost: autosave, backups, changes on disk, mistakes of the program, log."""
+"""Stands behind a window so that no work is lost: autosave, a backup of the file as it was opened, changes on disk."""
 
 from __future__ import annotations
 
-from datetime import UTC, datetime
 from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import QObject, Qt, QTimer
 from PySide6.QtWidgets import QApplication
 
-from app import log
-from app.dialogs.ask import Choice, Question, tell_problem
+from app.dialogs.ask import Choice, Question
 from app.jobs import NewestWins
-from app.last_resort import LastResort
-from app.recovery import Left, Recovery, discard, left_over, recovered
-from app.saving import OnDisk, keep_backup
+from app.recovery import Left, Recovery
+from app.saving import keep_backup
 from app.window import Window
-from core.errors import FileProblem
-from core.files.codec import read_plan
 from core.model import Plan
-from core.model.plan import COLLECTIONS
 
 #: How often the file is looked at while the window is in front.
 LOOK_MS = 4_000
@@ -31,14 +25,10 @@ class Guard(QObject):
     def __init__(self, window: Window) -> None:
         super().__init__(window)
         settings = window.bench.settings
-        self._window = window
-        self._log = log.start()
+        self.window = window
         self.recovery = Recovery(window.session, quiet_s=settings.autosave_after_s) if settings.autosave else None
         if self.recovery is not None:
             self.recovery.failed.connect(window.status.say)
-        self.last_resort = LastResort(window, self._keep)
-        self.last_resort.install()
-        self.on_disk = OnDisk()
         self._backups = NewestWins(self)
         self._backed_up: Path | None = None
         window.files.used.connect(self._file_used)
@@ -49,121 +39,62 @@ class Guard(QObject):
         self._look.start()
 
     def close(self) -> None:
-        """Nothing is left to recover; the log is closed."""
+        """Nothing is left to recover."""
         self._look.stop()
-        self.last_resort.remove()
         self._backups.close()
         if self.recovery is not None:
             self.recovery.close()
-        log.stop(self._log)
 
-    def _keep(self) -> None:
+    def keep(self) -> None:
+        """Write what is in no file yet, now."""
         if self.recovery is not None:
             self.recovery.write_now()
+
+    @property
+    def untouched(self) -> bool:
+        """Whether the window holds nothing of anybody's: the new plan it began with."""
+        session = self.window.session
+        return session.path is None and session.clean and not session.plan.surfaces
+
+    def restore(self, left: Left, plan: Plan) -> None:
+        """Go on with what a crash left, here. Where its file is open elsewhere it goes on without one."""
+        assert self.recovery is not None
+        files = self.window.files
+        path = left.original if files.take_over(left.original) else None
+        self.recovery.take_up(left, plan, path)
+        if path is not None and path.exists():
+            files.used.emit(path)
+        elif path is None and left.original is not None:
+            self.window.status.say(f"{left.original.name} is open elsewhere: save this plan under another name.")
+        files.replaced.emit()
 
     # --- the file ----------------------------------------------------------------------------------------------------
 
     def _file_used(self, path: Path) -> None:
         """Opened or saved. What was opened is copied once, before anything is written over it."""
-        self.on_disk.is_now(path)
         if path != self._backed_up:
             self._backed_up = path
             self._backups.run(partial(keep_backup, path))
 
     def _path_changed(self) -> None:
-        path = self._window.session.path
-        if path is None:
-            self.on_disk.is_now(None)
+        if self.window.session.path is None:
             self._backed_up = None
 
     def look(self) -> None:
         """Tell when another program has changed the file of this window."""
-        if QApplication.applicationState() != Qt.ApplicationState.ApplicationActive or not self.on_disk.changed():
+        files, path = self.window.files, self.window.session.path
+        if QApplication.applicationState() != Qt.ApplicationState.ApplicationActive or path is None:
             return
-        path = self._window.session.path
-        if path is None:
+        if not files.on_disk.changed():
             return
         question = Question(
-            self._window, "Loomwright", f"“{path.name}” was changed by another program.",
-            "What is on the sheet is what was read before. Saving would write over the change.",
+            self.window, "Loomwright", f"“{path.name}” was changed by another program.",
+            "What is on the sheet is what was read before. Saving asks again before it writes over the change.",
             (Choice("load", "Load the changed file"), Choice("keep", "Keep what is on the sheet", "reject")),
         )  # fmt: skip
 
         def answered(chosen: str) -> None:
             if chosen == "load":
-                self._window.files.when_safe(partial(self._window.files.open, path))
+                files.when_safe(partial(files.open, path))
 
         question.ask(answered)
-
-    # --- what a crash left -------------------------------------------------------------------------------------------
-
-    def offer(self) -> None:
-        """Ask about the plans that were left by a program that ended without closing, one after the other."""
-        self._offer(list(left_over()))
-
-    def _offer(self, rest: list[Left]) -> None:
-        if not rest or self.recovery is None:
-            return
-        left, *rest = rest
-        question = Question(
-            self._window, "Loomwright", f"“{left.name}” was not saved when Loomwright ended.", told_of(left),
-            (Choice("restore", "Restore it"), Choice("later", "Ask again next time", "reject"),
-             Choice("discard", "Throw it away", "destroy")),
-        )  # fmt: skip
-
-        def answered(chosen: str) -> None:
-            if chosen == "restore":
-                self._window.files.when_safe(partial(self._restore, left))
-                return
-            if chosen == "discard":
-                discard(left)
-            self._offer(rest)
-
-        question.ask(answered)
-
-    def _restore(self, left: Left) -> None:
-        assert self.recovery is not None
-        try:
-            self.recovery.take_up(left)
-        except FileProblem as problem:
-            tell_problem(self._window, "What was kept cannot be read.", problem)
-            return
-        self._window.files.replaced.emit()
-
-
-def told_of(left: Left) -> str:
-    """When it was kept, where its file is, and what is different there."""
-    sentences = [
-        f"It was kept at {_local(left.written)}." if left.written else "It was kept when the program ran last."
-    ]
-    if left.original is None:
-        sentences.append("It was never saved to a file.")
-    else:
-        sentences.append(f"Its file is {left.original}.")
-        try:
-            sentences.append(difference(read_plan(left.original), recovered(left)))
-        except FileProblem as problem:
-            sentences.append(f"The two cannot be compared: {problem.message}.")
-    return " ".join(sentences)
-
-
-def difference(saved: Plan, kept: Plan) -> str:
-    """What differs between two plans, counted."""
-    added = removed = changed = 0
-    for name in COLLECTIONS:
-        before, after = ({record.id: record for record in getattr(plan, name)} for plan in (saved, kept))
-        added += len(after.keys() - before.keys())
-        removed += len(before.keys() - after.keys())
-        changed += sum(before[key] != after[key] for key in before.keys() & after.keys())
-    if not (added or removed or changed):
-        return "Both hold the same." if saved == kept else "Its name or settings differ from the file's."
-    return f"Since the file was saved {added} things were added, {changed} changed and {removed} deleted."
-
-
-def _local(written: str) -> str:
-    """The UTC time of a note in the clock of this place."""
-    try:
-        at = datetime.strptime(written, "%Y-%m-%d %H:%M:%S %Z")  # noqa: DTZ007 (the note says UTC)
-    except ValueError:
-        return written
-    return f"{at.replace(tzinfo=UTC).astimezone():%d %b %Y, %H:%M}"

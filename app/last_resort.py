@@ -61,8 +61,11 @@ class LastResort(QObject):
 
     _elsewhere = Signal(str)
 
-    def __init__(self, window: QWidget, save: Callable[[], object]) -> None:
-        super().__init__(window)
+    def __init__(
+        self, window: Callable[[], QWidget | None], save: Callable[[], object], parent: QObject | None = None
+    ) -> None:
+        """`window` gives the one to tell it over, None where there is none any more: then it is logged only."""
+        super().__init__(parent)
         self._window = window
         self._save = save
         self._told: dict[str, int] = {}
@@ -112,12 +115,12 @@ class LastResort(QObject):
             told = (
                 f"Loomwright {__version__}, Python {platform.python_version()}, Qt {qVersion()}, {platform.platform()}"
             )
-            if self.dialog is None:
-                self.dialog = MistakeDialog(self._window, f"{told}\n\n{text}")
+            if self.dialog is not None:
+                self.dialog.add(text)
+            elif (window := self._window()) is not None:
+                self.dialog = MistakeDialog(window, f"{told}\n\n{text}")
                 self.dialog.finished.connect(self._closed)
                 self.dialog.open()
-            else:
-                self.dialog.add(text)
         except Exception as error:  # noqa: BLE001 - there is nobody behind the last resort
             log_error(type(error), error, error.__traceback__)
         finally:

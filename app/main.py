@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QColor, QFont, QPainter, QPixmap
@@ -14,9 +13,7 @@ from app import settings as stored
 from app.fonts import load_fonts
 from app.identity import name_application
 
-if TYPE_CHECKING:
-    # Everything else is imported behind the first sign on the screen.
-    from app.window import Window
+# Everything else is imported behind the first sign on the screen.
 
 #: Paper and ink of the first sign, as in the theme, which is not loaded yet; its size in pixels.
 PAPER, INK = ("#f7f5f0", "#22303a"), ("#22303a", "#e8edf1")
@@ -24,26 +21,42 @@ SIGN_PX = 420, 150
 
 
 def run(file: Path | None) -> int:
-    """Open the window, with a plan where one is named; returns when it was closed. The exit code."""
+    """Open a window, with a plan where one is named; returns when all were closed. The exit code.
+
+    A plan that is open in another process on this machine brings that window to the front instead.
+    """
+    if file is not None and shown_elsewhere(file):
+        print(f"{file.name} is open already; its window was asked to come to the front.")  # noqa: T201
+        return 0
     application = make_application()
     settings = stored.load()
     sign = first_sign(dark=settings.theme == "dark")
-    from app.guard import Guard
+    from app.windows import Windows
 
-    window = make_window(settings)
-    guard = Guard(window)
-    window.show()
+    windows = Windows(settings)
+    window = windows.open(file).window
     sign.finish(window)
     # After the first frame, so that the window is there before a big plan is read.
-    QTimer.singleShot(0, window, lambda: first(window, file))
-    QTimer.singleShot(0, guard, guard.offer)
+    QTimer.singleShot(0, windows, windows.offer)
     code = application.exec()
-    guard.close()
+    windows.close()
     try:
-        stored.save(window.bench.settings)
+        stored.save(windows.settings)
     except OSError as error:
         print(f"The settings were not kept: {error}", file=sys.stderr)  # noqa: T201 (there is no window any more)
     return code
+
+
+def shown_elsewhere(file: Path) -> bool:
+    """Whether another process has this plan open and has shown its window."""
+    from app.asks import show_elsewhere
+    from core.files import open_lock
+
+    try:
+        holder = open_lock.holder(file.absolute())
+    except (OSError, RuntimeError, ValueError):
+        return False  # a circle of links, an impossible name: opening it says so
+    return holder is not None and show_elsewhere(holder, file)
 
 
 def first_sign(dark: bool) -> QSplashScreen:
@@ -61,28 +74,6 @@ def first_sign(dark: bool) -> QSplashScreen:
     sign.show()
     QApplication.processEvents()
     return sign
-
-
-def make_window(settings: stored.Settings) -> Window:
-    """A window on an empty plan."""
-    from app.window import Window
-    from core.edits.start import new_plan
-    from core.files.library import load_library
-
-    library = load_library(stored.config_folder() / "library")
-    known = {profile.id for profile in library.profiles}
-    profile = settings.profile if settings.profile in known else library.profiles[0].id
-    window = Window(library, new_plan(library, "New plan", profile), settings)
-    for problem in library.problems:
-        window.status.say(str(problem))
-    return window
-
-
-def first(window: Window, file: Path | None) -> None:
-    """What is done once the window is on the screen."""
-    window.view.zoom_to_fit()
-    if file is not None:
-        window.files.open(file)
 
 
 def make_application() -> QApplication:

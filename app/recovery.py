@@ -2,7 +2,7 @@
 
 One session keeps one file there, beside it a note that says which plan it was. Both go when the plan is saved or the
 window closes; what is found at a start was left by a program that ended without closing. A lock tells the files of a
-second program that still runs. The same kind of lock beside the plan's own file gives the notice "open elsewhere".
+second program that still runs.
 """
 
 import contextlib
@@ -20,7 +20,6 @@ from app.settings import state_folder
 from core.errors import FileProblem
 from core.files import open_lock
 from core.files.codec import SUFFIX, encode, read_plan
-from core.files.open_lock import Holder
 from core.files.safe_write import write_bytes
 from core.model import Plan
 
@@ -139,13 +138,14 @@ class Recovery(QObject):
         timer.timeout.connect(self.write_now)
         return timer
 
-    def take_up(self, left: Left) -> None:
-        """Go on with a plan that was left, as unsaved work. What was left goes as soon as it is safe elsewhere.
+    def take_up(self, left: Left, plan: Plan | None = None, path: Path | None = None) -> None:
+        """Go on with a plan that was left, as unsaved work of the file `path` (None: of none). What was left goes as
+        soon as it is safe elsewhere. `plan` is what `recovered` gave, where it was asked before.
 
         Raises FileProblem where it cannot be read; the session is unchanged then.
         """
-        plan = recovered(left)
-        self._session.replace(plan, left.original)
+        plan = recovered(left) if plan is None else plan
+        self._session.replace(plan, path)
         self._session.mark_unsaved()
         self._taken_up.append(left)
         self.write_now()
@@ -214,38 +214,3 @@ class Recovery(QObject):
             self._told = True
             reason = error.message if isinstance(error, FileProblem) else str(error)
             self.failed.emit(f"Edits are not kept for a crash: {reason}.")
-
-
-class OpenLock(QObject):
-    """Marks the session's file as open here. `elsewhere(holder)`: somebody else has it open."""
-
-    elsewhere = Signal(object)
-
-    def __init__(self, session: Session, parent: QObject | None = None) -> None:
-        super().__init__(parent)
-        self._session = session
-        self._path: Path | None = None
-        self.holder: Holder | None = None
-        session.path_changed.connect(self.check)
-
-    def check(self) -> None:
-        """Let go of the file before and take the present one; call once after connecting `elsewhere`."""
-        path = self._session.path
-        if path == self._path:
-            return
-        self.close()
-        self._path = path
-        self.holder = open_lock.take(path) if path is not None else None
-        if self.holder is not None:
-            self.elsewhere.emit(self.holder)
-
-    def take_anyway(self) -> None:
-        """Take the file over from who has it open, because the person said so."""
-        if self._path is not None:
-            self.holder = open_lock.take(self._path, anyway=True)
-
-    def close(self) -> None:
-        """Let go of the file."""
-        if self._path is not None and self.holder is None:
-            open_lock.release(self._path)
-        self._path = self.holder = None

@@ -20,14 +20,15 @@ def backup_folder() -> Path:
     return state_folder() / "backups"
 
 
-def keep_backup(path: Path, folder: Path | None = None) -> Path | None:
+def keep_backup(path: Path, folder: Path | None = None, data: bytes | None = None) -> Path | None:
     """Copies a plan file into the folder of backups; where it lies there. The very same content is kept once.
 
-    None: there is no such file, or it cannot be copied, which hinders nobody.
+    `data` is kept in its place where it is given: a plan that is about to be let go. None: there is no such file, or it
+    cannot be copied, which hinders nobody.
     """
     folder = backup_folder() if folder is None else folder
     try:
-        data = path.read_bytes()
+        data = path.read_bytes() if data is None else data
         folder.mkdir(parents=True, exist_ok=True)
         plan = _plan_of(path)
         kept = sorted(folder.glob(f"{plan}-*{SUFFIX}"))
@@ -72,23 +73,33 @@ class OnDisk:
     def __init__(self) -> None:
         self._path: Path | None = None
         self._stamp: _Stamp | None = None
-        self._digest = b""
+        #: What the session has read or written, what lies there now, and what was told of last.
+        self._held = self._now = self._told = b""
 
-    def is_now(self, path: Path | None) -> None:
-        """The session has just read or written this file (None: it has none)."""
+    def is_now(self, path: Path | None, held: bytes | None = None) -> None:
+        """The session has just read or written this file (None: it has none). `held` is the digest of what it read,
+        taken before: what another program writes in between is then seen."""
         self._path = path
         self._stamp = _stamp(path)
-        self._digest = _digest(path)
+        self._now = digest(path)
+        self._held = self._told = self._now if held is None else held
+
+    def differs(self) -> bool:
+        """Whether saving would write over something this session has neither read nor written. A file that is gone,
+        or was not there yet, is nothing to lose."""
+        stamp = _stamp(self._path)
+        if self._path is None or stamp is None:
+            return False
+        if stamp != self._stamp:
+            self._stamp, self._now = stamp, digest(self._path)
+        return self._now != self._held
 
     def changed(self) -> bool:
-        """Whether the file holds something else by now. Told once for each change; a file that is gone is no change:
-        saving writes it anew."""
-        stamp = _stamp(self._path)
-        if self._path is None or stamp is None or stamp == self._stamp:
+        """Whether it differs, told once for each change."""
+        if not self.differs() or self._now == self._told:
             return False
-        self._stamp = stamp
-        before, self._digest = self._digest, _digest(self._path)
-        return self._digest != before
+        self._told = self._now
+        return True
 
 
 def _stamp(path: Path | None) -> _Stamp | None:
@@ -101,7 +112,8 @@ def _stamp(path: Path | None) -> _Stamp | None:
     return _Stamp(found.st_size, found.st_mtime_ns, found.st_ino)
 
 
-def _digest(path: Path | None) -> bytes:
+def digest(path: Path | None) -> bytes:
+    """The SHA-256 of a file; empty where it cannot be read."""
     if path is None:
         return b""
     try:

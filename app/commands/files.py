@@ -27,7 +27,11 @@ def open_recent(bench: Bench, path: Path) -> None:
 ACTIONS = (
     Action("new", "New vehicle…", "File", new_vehicle, "Ctrl+N", stages=("survey",)),
     Action("open", "Open…", "File", lambda b: b.files.ask_open(), "Ctrl+O"),
+    Action("new-window", "New window", "File", lambda b: b.files.window_asked.emit(None), "Ctrl+Shift+N"),
+    Action("open-window", "Open in a new window…", "File", lambda b: b.files.ask_open(new_window=True),
+           "Ctrl+Shift+O"),
     Action("save", "Save", "File", lambda b: b.files.save(), "Ctrl+S", _saved, parted=True),
     Action("save-as", "Save as…", "File", lambda b: b.files.ask_save_as(), "Ctrl+Shift+S"),
-    Action("close", "Close", "File", lambda b: b.window.close(), "Ctrl+Q", parted=True),
-)
+    Action("close", "Close window", "File", lambda b: b.window.close(), "Ctrl+Shift+W", parted=True),
+    Action("quit", "Quit", "File", lambda b: b.files.quit_asked.emit(), "Ctrl+Q"),
+)  # fmt: skip

@@ -110,7 +110,7 @@ def _ended(found: Holder, lock: Path) -> bool:
         return time.time() - lock.stat().st_mtime > _SETTLED_S
     if found.host != socket.gethostname():
         return False
-    if not _alive(found.pid):
+    if not is_alive(found.pid):
         return True
     # the number may have been given to another process since
     return bool(found.started) and found.started != _started(found.pid)
@@ -127,7 +127,8 @@ def _remove_judged(lock: Path, judged: Holder) -> None:
             aside.rename(lock)
 
 
-def _alive(pid: int) -> bool:
+def is_alive(pid: int) -> bool:
+    """Whether a process of this machine runs, whoever it belongs to."""
     if sys.platform == "win32":
         import ctypes  # os.kill would end the process there
 

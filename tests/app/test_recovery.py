@@ -12,13 +12,12 @@ from pathlib import Path
 import pytest
 from pytestqt.qtbot import QtBot
 
-from app.recovery import OpenLock, Recovery, autosave_folder, discard, left_over, recovered
+from app.recovery import Recovery, autosave_folder, discard, left_over, recovered
 from app.session import Session
 from core.edits.records import rename, set_plan
 from core.errors import FileProblem
-from core.files import encode, open_lock
+from core.files import encode
 from core.files.library import load_library
-from core.files.safe_write import write_bytes
 from tests.helpers.vans import shell
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -165,55 +164,6 @@ def test_a_folder_that_takes_no_files_is_told_once(session: Session, qtbot: QtBo
     assert len(told) == 1
     assert told[0].startswith("Edits are not kept for a crash: ")
     recovery.close()
-
-
-HOLDS = """
-import sys, time
-from pathlib import Path
-from core.files import open_lock
-
-open_lock.take(Path(sys.argv[1]))
-print("held", flush=True)
-time.sleep(60)
-"""
-
-
-def test_a_file_open_elsewhere_is_told(session: Session, qtbot: QtBot, tmp_path: Path) -> None:
-    file = tmp_path / "van.loomplan"
-    write_bytes(file, encode(shell()))
-    sleeper = subprocess.Popen(
-        [sys.executable, "-c", HOLDS, str(file)],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
-    )
-    assert sleeper.stdout is not None
-    lock = OpenLock(session)
-    try:
-        with sleeper.stdout:
-            assert sleeper.stdout.readline() == b"held\n"
-            with qtbot.waitSignal(lock.elsewhere, timeout=3000) as caught:
-                session.replace(shell(), file)
-            assert caught.args[0].pid == sleeper.pid
-            lock.take_anyway()
-            assert lock.holder is None
-    finally:
-        sleeper.kill()
-        sleeper.wait(10)
-    lock.close()
-    assert not open_lock.lock_path(file).exists()
-
-
-def test_the_lock_follows_the_file(session: Session, tmp_path: Path) -> None:
-    lock = OpenLock(session)
-    first, second = tmp_path / "a.loomplan", tmp_path / "b.loomplan"
-    session.mark_saved(first)
-    assert open_lock.lock_path(first).exists()
-    session.mark_saved(second)
-    assert not open_lock.lock_path(first).exists()
-    assert open_lock.lock_path(second).exists()
-    lock.close()
-    assert not open_lock.lock_path(second).exists()
 
 
 def test_waiting_is_not_for_ever_under_steady_work(

@@ -30,10 +30,10 @@ from app.dialogs.help import CommandSearch, KeysDialog
 from app.dialogs.mending import RemedyMenu
 from app.dialogs.new_vehicle import NewVehicleDialog
 from app.dialogs.waive import WaiveDialog
-from app.main import make_window
 from app.panels.stages import STAGES
 from app.settings import Settings
 from app.tools.toolbox import TOOLS
+from app.windows import make_window
 from core.files.codec import encode, read_plan
 from core.files.open_lock import lock_path
 from core.model import Plan, find

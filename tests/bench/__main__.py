@@ -14,6 +14,7 @@ from pathlib import Path
 from statistics import median
 from typing import Any, get_args
 
+from tests.bench import methods
 from tests.bench.vehicles import Size
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -53,10 +54,11 @@ first_sign(dark=False)
 """
 READY = """
 from PySide6.QtCore import QTimer
-from app.main import first_sign, make_application, make_window
+from app.main import first_sign, make_application
 from app.settings import Settings
 application = make_application()
 sign = first_sign(dark=False)
+from app.windows import make_window
 window = make_window(Settings())
 window.show()
 sign.finish(window)
@@ -129,8 +131,11 @@ def main() -> None:
         "when": time.strftime("%Y-%m-%d"),
         "start": {"bare_s": start_s(BARE), "first_s": start_s(FIRST), "ready_s": start_s(READY)},
         "vehicles": {size: measured(size) for size in sizes},
+        "methods": methods.measured(),
     }
     print(table(results))
+    print()
+    print(methods.table(results["methods"]))
     if options.json is not None:
         options.json.write_text(json.dumps(results, indent=2) + "\n", encoding="utf-8")
 

@@ -8,9 +8,9 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QDialog, QFileDialog, QLineEdit, QPushButton, QToolButton, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.main import make_window
 from app.settings import Settings
 from app.window import Window
+from app.windows import make_window
 from core.model import Point
 
 Left = Qt.MouseButton.LeftButton
