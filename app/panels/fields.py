@@ -191,6 +191,7 @@ FORMS: dict[str, Form] = {
             Field("electrical.power_w", "Power", "power", empty="not said"),
             Field("electrical.current_a", "Running current", "current", empty="from the power"),
             Field("electrical.peak_a", "Peak current", "current", empty="as running"),
+            Field("electrical.idle_a", "Idle draw", "current", empty="none", tip="Drawn while it is on without a load"),
             Field("electrical.lowest_v", "Lowest voltage", "voltage", empty="not said"),
             Field("electrical.largest_fuse_a", "Largest fuse", "current", empty="not said"),
             Field("electrical.rating_a", "Rating", "current", empty="not said"),

@@ -58,13 +58,18 @@ def lowest_volts(device: Device) -> float:
 
 
 def own_draw(device: Device) -> Draw:
-    """What the device itself draws at its input. Numbers that make no sense count as nothing; a finding names them."""
+    """What the device itself draws at its input: at work for the share of time its duty says, idle for the rest.
+
+    Numbers that make no sense count as nothing; a finding names them.
+    """
     e = device.electrical
     running = max(e.current_a or 0.0, 0.0)
     if e.current_a is None and e.power_w is not None:
         volts = base_volts(device) if e.resistive else lowest_volts(device)
         running = max(e.power_w, 0.0) / (e.efficiency * volts) if volts > 0 and e.efficiency > 0 else 0.0
-    return Draw(running, max(e.peak_a or 0.0, running), running * min(max(e.duty, 0.0), 1.0))
+    idle = max(e.idle_a or 0.0, 0.0)
+    running = max(running, idle)
+    return Draw(running, max(e.peak_a or 0.0, running), idle + (running - idle) * min(max(e.duty, 0.0), 1.0))
 
 
 class _Tree:
@@ -127,12 +132,13 @@ class _Tree:
             return feeder([self.at_source(c) for c in children if c.group == "mains"])
         if device.kind in PASSES_ON:
             return feeder([*(self.at_source(c) for c in children), own_draw(device)])
-        own = own_draw(device).times(1 / self.supply.adapts(device, through))
-        if own.running_a > 0 or device.kind not in ("inverter", "converter"):
+        e, own = device.electrical, own_draw(device).times(1 / self.supply.adapts(device, through))
+        if e.current_a or e.power_w or device.kind not in ("inverter", "converter"):
             return own
         total = feeder([self.at_source(c).times(self.supply.volts(c)) for c in children])
-        volts = device.electrical.efficiency * lowest_volts(device)
-        return total.times(1 / volts) if volts > 0 else NOTHING
+        volts = e.efficiency * lowest_volts(device)
+        # What it needs for itself comes on top of what it passes on.
+        return add([total.times(1 / volts), own]) if volts > 0 else own
 
     def at_source(self, circuit: Circuit) -> Draw:
         """The draw at the circuit's source: all legs that follow it."""

@@ -27,6 +27,7 @@ from core.analysis.results import (
     WrapRow,
 )
 from core.analysis.wire_ends import SHRINK_LENGTH_MM, heat_shrink, labels, terminals
+from core.electrical.protection import family_words
 from core.harness.crossing import edge_trim_length_mm, gland_for, grommet_for, split_conduit_for
 from core.harness.fastening import tie_width_mm
 from core.harness.securing import part_for
@@ -401,7 +402,7 @@ def _fuses(
         elif c.protective.kind == "circuit_breaker":
             breakers[amps] += 1
     for (family, amps), count in sorted(fuses.items()):
-        yield _pieces(f"fuse {amps:g} A, {family.replace('_', ' ')}", count, "in the holders of their circuits", a)
+        yield _pieces(f"fuse {amps:g} A, {family_words(family)}", count, "in the holders of their circuits", a)
     for amps, count in sorted(breakers.items()):
         yield Material(
             item=f"circuit breaker {amps:g} A",

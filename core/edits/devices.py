@@ -67,7 +67,7 @@ def connect_to_nearest(
     """
     device: Device = get(plan, "devices", device_id)
     surface: Surface = get(plan, "surfaces", device.surface)
-    group = GROUP_OF_SYSTEM.get(device.electrical.system, "antenna" if device.kind == "antenna" else "dc_power")
+    group = "antenna" if device.kind == "antenna" else GROUP_OF_SYSTEM.get(device.electrical.system, "dc_power")
     entry = entry_point(device)
     joints = join(plan.surfaces, plan.seams)
     either = device.kind in ADAPTERS

@@ -90,6 +90,13 @@ def families() -> dict[str, FuseFamily]:
     return found
 
 
+def family_words(family: str) -> str:
+    """A family as it is asked for over the counter, without standard and type: "blade, regular"; an unknown one as it
+    is written."""
+    known = families().get(family)
+    return known.title.partition(" (")[0] if known is not None else family.replace("_", " ")
+
+
 def ratings(family: str) -> tuple[float, ...]:
     """The standard ratings of a family, ascending. Raises ValueError for an unknown family."""
     try:

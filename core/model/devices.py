@@ -105,6 +105,8 @@ class Electrical(Record, frozen=True, kw_only=True):
     current_a: Annotated[float, Meta(ge=0)] | None = None
     power_w: Annotated[float, Meta(ge=0)] | None = None
     peak_a: Annotated[float, Meta(ge=0)] | None = None
+    #: Drawn at its input all the time it is on, without a load of its own: an inverter's standby.
+    idle_a: Annotated[float, Meta(ge=0)] | None = None
     efficiency: Annotated[float, Meta(gt=0, le=1)] = 1.0
     resistive: bool = False
     duty: Annotated[float, Meta(ge=0, le=1)] = 1.0

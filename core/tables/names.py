@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 from core.analysis.materials import FIXING_WORDS
 from core.analysis.results import End, Severity
+from core.electrical.protection import family_words
 from core.model import Circuit, Device, Plan, Protective, Way, WireKind, records
 
 ROLE_WORDS: dict[str, str] = {
@@ -78,9 +79,11 @@ def way_name(way: Way) -> str:
 
 
 def protection_words(protective: Protective, fuse_a: float | None) -> str:
-    """The protective device of a circuit in a few words: "15 A blade fuse", "none: inside the battery"."""
+    """The protective device of a circuit in a few words: "15 A fuse, blade, regular", "none: inside the battery"."""
     if protective.kind == "none":
         return f"none: {protective.reason}" if protective.reason else "none"
     rating = f"{fuse_a:g} A " if fuse_a is not None else ""
-    family = f"{words(protective.family)} " if protective.family else ""
-    return rating + family + words(protective.kind)
+    kind, family = words(protective.kind), family_words(protective.family)
+    if family.startswith(kind):  # "circuit breaker, 230 V"
+        return rating + family
+    return f"{rating}{kind}, {family}" if family else rating + kind

@@ -32,6 +32,7 @@ GROUPS: tuple[tuple[str, tuple[tuple[str, str], ...]], ...] = (
         ("ambient.void_c", "Roof and wall voids"),
         ("ambient.engine_c", "Engine space"),
         ("grouping.loaded_percent", "Counts in a bundle from, of its ampacity"),
+        ("altitude.m", "Highest place it is used at"),
         ("grouping.min_shared_mm", "Counts in a bundle from a shared length of"),
         ("covered.base_c", "Base of the covered-length factors"),
         ("covered.from_mm", "Covered by insulation from"),

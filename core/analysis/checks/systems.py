@@ -159,6 +159,7 @@ def loads(analysis: Analysis) -> Iterable[Finding]:
                 ("running current", e.current_a, 0.0),
                 ("power", e.power_w, 0.0),
                 ("peak current", e.peak_a, 0.0),
+                ("idle draw", e.idle_a, 0.0),
                 ("lowest voltage", e.lowest_v, 1e-9),
                 ("rating", e.rating_a, 1e-9),
                 ("efficiency", e.efficiency, 1e-9),

@@ -2,7 +2,7 @@
 
 import pytest
 
-from core.analysis.loads import circuit_loads
+from core.analysis.loads import circuit_loads, own_draw
 from core.analysis.wires import derive
 from core.model import Assumptions, Circuit, Device, Electrical, ReturnPath, Stop, WireKind, WireSize
 
@@ -133,6 +133,25 @@ def test_an_inverter_asks_for_the_power_behind_it() -> None:
     assert loads["L"].current_a == pytest.approx(990 / 0.9 / 11)
     assert loads["L"].base_v == 12
     assert loads["M"].base_v == 230
+
+
+def test_an_inverter_draws_for_itself_while_nothing_hangs_on_it() -> None:
+    """Idle draw comes on top of what it passes on, and is what a load draws when its duty lets it rest."""
+    lead = Circuit(
+        id="L", name="L", kind="battery_lead", stops=(source("battery"), Stop(id="1", device="inv", after="0"))
+    )
+    mains = Circuit(id="M", name="M", group="mains", stops=(source("inv"), Stop(id="1", device="kettle", after="0")))
+    inverter = device("inv", "inverter", efficiency=0.9, lowest_v=11.0, idle_a=1.5)
+    kettle = device("kettle", system="ac230", power_w=990.0, resistive=True)
+    alone = circuit_loads((lead,), (device("battery", "battery"), inverter))
+    assert alone["L"].current_a == alone["L"].diverse_a == 1.5
+    loads = circuit_loads((lead, mains), (device("battery", "battery"), inverter, kettle))
+    assert loads["L"].current_a == pytest.approx(990 / 0.9 / 11 + 1.5)
+    # stated power has the standby in it: 2,000 W for a third of the time, 1.5 A for the rest
+    stated = own_draw(device("inv", "inverter", power_w=2_000.0, efficiency=0.9, lowest_v=11.0, idle_a=1.5, duty=1 / 3))
+    whole = 2_000 / 0.9 / 11
+    assert stated.running_a == pytest.approx(whole)
+    assert stated.diverse_a == pytest.approx(whole / 3 + 1.5 * 2 / 3)
 
 
 def test_a_charger_pushes_its_rating_and_a_ring_ends() -> None:

@@ -3,6 +3,7 @@
 from math import hypot
 
 import pytest
+from msgspec.structs import replace
 
 from core.edits.channels import draw_channel, set_groups
 from core.edits.devices import (
@@ -90,6 +91,16 @@ def test_the_nearest_channel_is_split_where_the_device_is() -> None:
     after, end = connect_to_nearest(other, near_end)
     sound(other, after, "devices")
     assert end == find(plan, "channels", trunk).start
+
+
+def test_an_aerial_is_joined_to_a_channel_for_aerials() -> None:
+    """An aerial works on signals, but its coax keeps apart from them: a channel for signals alone is not its own."""
+    before, trunk = _with_trunk()
+    aerial = replace(LIGHT, kind="antenna", electrical=Electrical(system="signal"))
+    before, aerial_id = place_device(before, aerial, "s1", (1000.0, 700.0))
+    refused(connect_to_nearest, set_groups(before, (trunk,), ("signal",)), aerial_id, says="may carry the wires")
+    plan, node = connect_to_nearest(set_groups(before, (trunk,), ("antenna",)), aerial_id)
+    assert find(plan, "devices", aerial_id).node == node
 
 
 def test_channels_out_of_reach_or_for_others_are_not_taken() -> None:

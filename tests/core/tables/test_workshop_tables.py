@@ -21,6 +21,7 @@ from core.tables.spots import spots_by_surface, view_of
 from core.tables.table import Table
 from core.tables.testing import continuity_tests, insulation_tests, resistance_ohm, voltage_tests
 from core.tables.wrapping import stretches, wrap_stretches_table
+from tests.core.pages.test_owners_book import STAYS_LIVE
 from tests.helpers.samples import SAMPLES, sample
 from tests.helpers.walls import RIGHT, WIRE_MM, wall
 
@@ -206,6 +207,9 @@ def test_the_fuse_map_has_every_way_and_every_protected_circuit(name: str) -> No
         assert circuit.name in told
         row = next(row for row in rows if row.circuit == circuit.name)
         assert row.rating_a == (size.fuse_a if size else None)
+        # written down one by one, from how each is connected: neither the mark nor the engine is asked
+        assert row.live == STAYS_LIVE[name].get(circuit.name, "")
+        assert row.always_live == (row.live == "always live")
         assert row.always_live or not circuit.always_live
     holders = [holder for holder, _ in groupby(rows, key=lambda row: row.holder)]
     assert len(holders) == len(set(holders))
