@@ -39,7 +39,8 @@ def _cover(obstacle: Obstacle, bundle_mm: float, angle_deg: float, parts: Parts)
         return Cover(f"keep {away} {obstacle.name}", "", obstacle.clearance_mm)
     if obstacle.kind in ("rib", "box_wall", "wheel_arch"):
         through = obstacle.kind != "wheel_arch"
-        return through_or_over(parts, bundle_mm, obstacle.sheet_mm, 2 * obstacle.half_mm, through)
+        metal = obstacle.kind == "rib"
+        return through_or_over(parts, bundle_mm, obstacle.sheet_mm, 2 * obstacle.half_mm, through, metal)
     if obstacle.kind in ("metal_edge", "opening", "panel_edge"):
         return edge_cover(bundle_mm, angle_deg)
     if obstacle.kind == "moving_part":
@@ -87,6 +88,26 @@ def _on_surface(
     return rows
 
 
+def _once(rows: Sequence[Crossing], channels: Sequence[Channel], paths: Mapping[str, ChannelPath]) -> list[Crossing]:
+    """Channels that meet right on a rib, edge or wall pass it together: one crossing, protected if any of them is, and
+    sized for the thickest."""
+    by_id = {channel.id: channel for channel in channels}
+    kept: dict[tuple[str, str], Crossing] = {}
+    found: list[Crossing] = []
+    for row in rows:
+        channel, length = by_id[row.channel], paths[row.channel].length_mm
+        node = (
+            channel.start if row.at_mm <= SAME_POINT_MM else channel.end if row.at_mm >= length - SAME_POINT_MM else ""
+        )
+        if not node:
+            found.append(row)
+            continue
+        old = kept.get((node, row.with_))
+        if old is None or (row.protected, row.size_mm or 0.0) > (old.protected, old.size_mm or 0.0):
+            kept[node, row.with_] = row
+    return [*found, *kept.values()]
+
+
 def find_crossings(
     channels: tuple[Channel, ...],
     nodes: tuple[Node, ...],
@@ -122,5 +143,6 @@ def find_crossings(
             # Conduit slipped over the bundle shelters it as a channel of that kind does.
             sheltered = channel.kind in SHELTERED or (wrap is not None and wrap.sheltered)
             found.extend(_on_surface(channel, path, here, passes.get(channel.id, []), parts, sheltered, thick))
+    found = _once(found, channels, paths)
     found.extend(find_passages(nodes, surfaces, penetrations, joints, sheet, spots, members, parts))
     return tuple(sorted(found, key=lambda c: (c.channel, c.at_mm, c.with_)))

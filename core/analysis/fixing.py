@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping, Sequence
 from collections.abc import Set as AbstractSet
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
 from core.analysis.grounds import (
     BEND_REACH_MM,
     BEND_TURN_DEG,
+    THROUGH_MM,
     Banned,
     Grounds,
     Hold,
@@ -25,7 +26,7 @@ from core.analysis.places import Fall, Sheet
 from core.analysis.results import Bundle, ChannelPath, SecuringGap, SecuringRow, WrapRow
 from core.analysis.rules import number, source
 from core.analysis.turns import Turn
-from core.harness.fastening import HEAVY_CABLE_MM, bolt_mm, drilled_mm
+from core.harness.fastening import HEAVY_CABLE_MM, bolt_mm, drilled_mm, part_of
 from core.harness.securing import Securing, Stretch, place
 from core.model import (
     Channel,
@@ -202,6 +203,30 @@ def _by_surface(
     }
 
 
+def _lined(
+    pass_throughs: Sequence[PassThrough], channels: Sequence[Channel], paths: Mapping[str, ChannelPath]
+) -> dict[str, list[Lined]]:
+    """Holes by channel; one near the end of a channel is told to those that go on from there as well."""
+    found: dict[str, list[Lined]] = {}
+    holes = [row for row in pass_throughs if row.kind != "edge"]
+    if not holes:
+        return found
+    by_id = {channel.id: channel for channel in channels}
+    at_node: dict[str, list[Channel]] = {}
+    for channel in channels:
+        for node in {channel.start, channel.end}:
+            at_node.setdefault(node, []).append(channel)
+    for row in holes:
+        channel, size = by_id[row.channel], row.hole_mm or 0.0
+        found.setdefault(channel.id, []).append(Lined(row.at_mm, size))
+        for node, away in ((channel.start, row.at_mm), (channel.end, paths[channel.id].length_mm - row.at_mm)):
+            for other in at_node[node] if away <= THROUGH_MM else ():
+                if other.id != channel.id:
+                    beyond = -away if other.start == node else paths[other.id].length_mm + away
+                    found.setdefault(other.id, []).append(Lined(beyond, size))
+    return found
+
+
 def _windows(bends: Sequence[Banned], terms: Terms, length_mm: float) -> dict[tuple[float, float], str]:
     """Places where a point is wanted at hand, with a word for each."""
     rows = dict.fromkeys(windows_at(bends, length_mm), "bend")
@@ -221,6 +246,7 @@ def _rows(
     terms: Terms,
     held: float,
     heavy: bool,
+    fixings: Sequence[FixingKind],
 ) -> list[SecuringRow]:
     rows = []
     for placed in answer.points:
@@ -231,26 +257,35 @@ def _rows(
             problem = next((b.why for b in banned if b.from_mm < placed.at_mm < b.to_mm), "")
             if hold is None and user.kind != "bracket":
                 problem = problem or "where nothing can be fixed to"
-        same = hold is not None and (user is None or user.kind == hold.kind)
+        if hold is not None and user is not None and user.kind != hold.kind:
+            hold = _as_wished(hold, user, held, fixings)
+        part = hold.part if hold is not None else None
         rows.append(
             SecuringRow(
                 channel=channel.id,
                 at_mm=placed.at_mm,
                 kind=user.kind if user is not None else hold.kind if hold is not None else "bracket",
                 user=user is not None,
-                part=hold.part.name if same and hold is not None and hold.part is not None else "",
-                hole_mm=_drilled(hold) if same and hold is not None else None,
-                bolt_mm=bolt_mm(hold.part.hole_mm if hold is not None and hold.part is not None else None),
-                threaded=same and hold is not None and _threaded(hold),
+                part=part.name if part is not None else "",
+                hole_mm=_drilled(hold) if hold is not None else None,
+                bolt_mm=bolt_mm(part.hole_mm if part is not None else None),
+                threaded=hold is not None and _threaded(hold),
                 heavy=heavy,
                 on=hold.on if hold is not None else "",
-                screw_mm=hold.screw_mm if same and hold is not None else None,
+                screw_mm=hold.screw_mm if hold is not None else None,
                 holds_mm=held,
-                why=_why(terms, hold if same else None),
+                why=_why(terms, hold),
                 problem=problem,
             )
         )
     return rows
+
+
+def _as_wished(hold: Hold, user: SecuringPoint, held: float, fixings: Sequence[FixingKind]) -> Hold:
+    """The hold with the kind of fixing that the user chose there, of which the smallest part that fits is taken."""
+    found = part_of((user.kind,), held, fixings)
+    screw = hold.screw_mm if user.kind in SCREWED else None
+    return replace(hold, kind=user.kind, part=found[1] if found is not None else None, screw_mm=screw)
 
 
 def _threaded(hold: Hold) -> bool:
@@ -341,10 +376,7 @@ def find_fixing(
     own: dict[str, list[SecuringPoint]] = {}
     for point in points:
         own.setdefault(point.channel, []).append(point)
-    lined: dict[str, list[Lined]] = {}
-    for row in pass_throughs:
-        if row.kind != "edge":
-            lined.setdefault(row.channel, []).append(Lined(row.at_mm, row.hole_mm or 0.0))
+    lined = _lined(pass_throughs, channels, paths)
     rows: list[SecuringRow] = []
     gaps: list[SecuringGap] = []
     for channel in channels:
@@ -381,7 +413,7 @@ def find_fixing(
             tuple(at for at in users if at <= path.length_mm),
             terms.ends_mm,
         )
-        rows += _rows(channel, answer, holds, users, banned, terms, thick, heavy)
+        rows += _rows(channel, answer, holds, users, banned, terms, thick, heavy, fixings)
         rows += [
             SecuringRow(channel=channel.id, at_mm=at, kind=p.kind, user=True, problem="past the channel's end")
             for at, p in users.items()

@@ -53,6 +53,7 @@ SUBJECTS: dict[str, str] = {
     "bend": "Bends",
     "securing": "Securing points",
     "tie": "Securing points",
+    "screw": "Screws through panels",
     "separation": "Separation",
     "wrap": "Wrap",
     "pull": "Pulling",

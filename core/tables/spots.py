@@ -14,6 +14,8 @@ from core.model import InPenetration, Penetration, Point, Surface
 from core.tables.crossed import Crossed
 from core.tables.names import Names, fixing_words, words
 
+#: Where two sheets of metal meet: whether anything rubs there is seen on the vehicle only.
+SHEETS_MEET = ("fold", "seam")
 SpotKind = Literal["fixing", "node", "hole", "edge", "photo"]
 LETTERS: dict[SpotKind, str] = {"fixing": "F", "node": "N", "hole": "H", "edge": "E", "photo": "P"}
 
@@ -206,7 +208,7 @@ def _crossings(analysis: Analysis, _: Names) -> list[tuple[str, Spot]]:
             at_mm=at,
             channel=row.channel,
             along_mm=row.at_mm,
-            detail=f"NOT PROTECTED: {row.remedy}",
+            detail=f"look: {row.remedy}" if row.kind in SHEETS_MEET else f"NOT PROTECTED: {row.remedy}",
             subject=row.with_,
         )
         rows.append((path.surface, spot))

@@ -232,7 +232,11 @@ def test_every_rib_and_edge_a_bundle_crosses_is_told(told: Sample) -> None:
                 for point in getattr(meets, "geoms", [meets]):
                     if not point.is_empty:
                         at = path.project(point)
-                        assert any(abs(at - mm) < 1.0 for mm in rows[channel.id, line.id]), (channel.id, line.id)
+                        node = channel.start if at < 1.0 else channel.end if path.length - at < 1.0 else None
+                        # channels that meet right on a rib pass it together
+                        near = [c.id for c in sheet.channels.values() if node is not None and node in (c.start, c.end)]
+                        told_of = any(abs(at - mm) < 1.0 for mm in rows[channel.id, line.id])
+                        assert told_of or any(rows[other, line.id] for other in near), (channel.id, line.id)
                         crossed += 1
     assert crossed >= 10
 

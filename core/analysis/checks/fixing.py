@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 
 from core.analysis.analysis import Analysis
-from core.analysis.results import Crossing, Finding, Severity
+from core.analysis.results import BendRow, Crossing, Finding, Severity
 from core.analysis.rules import source
 
 #: Words for what is crossed, for one and for several.
@@ -116,10 +116,7 @@ def bends_at_nodes(analysis: Analysis) -> Iterable[Finding]:
     if not tight:
         return
     worst = sorted(tight, key=lambda r: (r.drawn_mm - r.needed_mm, r.channel))
-    named = "; ".join(
-        f"{analysis.word(r.channel)} into {analysis.word(r.into)} {r.drawn_mm:.0f} of {r.needed_mm:.0f} mm"
-        for r in worst[:PLACES]
-    )
+    named = "; ".join(f"{_turn(analysis, r)} {r.drawn_mm:.0f} of {r.needed_mm:.0f} mm" for r in worst[:PLACES])
     more = f"; and {len(tight) - PLACES} more" if len(tight) > PLACES else ""
     yield Finding(
         code="bend.node",
@@ -133,6 +130,17 @@ def bends_at_nodes(analysis: Analysis) -> Iterable[Finding]:
         source=source(analysis.profile, "bend.bundle_supported_multiple"),
         remedy="give the bundle room to round these corners, and hold it on both sides of them",
     )
+
+
+def _turn(analysis: Analysis, row: BendRow) -> str:
+    """From where to where: by the channels' names, or by their surfaces where one channel of that name goes on."""
+    names = analysis.word(row.channel), analysis.word(row.into)
+    if names[0] != names[1]:
+        return f"{names[0]} into {names[1]}"
+    here, there = (analysis.channels[c].surface for c in (row.channel, row.into))
+    if here is None or there is None or here == there:
+        return f"within {names[0]}"
+    return f"{names[0]} from {analysis.word(here)} to {analysis.word(there)}"
 
 
 def wrap(analysis: Analysis) -> Iterable[Finding]:

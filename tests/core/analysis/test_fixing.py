@@ -315,3 +315,24 @@ def test_parts_by_bore() -> None:
     assert kinds_for("nothing", 5.0, 10.0) == ()
     assert kinds_for("rib", 20.0, 30.0)[0] == "p_clip"
     assert kinds_for("edge", 5.0, 1.0) == ("edge_clip",)
+
+
+def test_a_point_of_the_user_takes_the_part_of_its_kind() -> None:
+    own = replace(PLAN, securing_points=(SecuringPoint(id="p", channel="c", at_mm=1_000.0, kind="p_clip"),))
+    (row,) = [r for r in rows(own) if r.user]
+    clips = [f for f in LIBRARY.fixing_kinds if f.kind == "p_clip" and f.largest_bundle_mm >= row.holds_mm]
+    assert row.part == min(clips, key=lambda f: f.largest_bundle_mm).name
+
+
+def test_channels_that_meet_on_a_rib_pass_it_once() -> None:
+    nodes = {**NODES, "m": (1_000.0, 500.0)}
+    of = plan(nodes, (channel("c", "a", "m"), channel("d", "m", "b")), "a", "b")
+    of = replace(of, ribs=(rib(),))
+    (crossing,) = [c for c in analyse(of, LIBRARY).crossings if c.with_ == "rib"]
+    assert not crossing.protected
+    grommet = PassThrough(id="p", channel="d", at_mm=10.0, hole_mm=12.0, protection="grommet")
+    lined = replace(of, pass_throughs=(grommet,))
+    (crossing,) = [c for c in analyse(lined, LIBRARY).crossings if c.with_ == "rib"]
+    assert (crossing.channel, crossing.protected) == ("d", True)
+    # the hole, 10 mm behind the node, keeps the last point of the other channel away as well
+    assert all(950.0 - at + 10.0 >= 6.0 + 15.0 - 1e-6 for at in places(lined, "c"))
