@@ -199,6 +199,7 @@ class PaperDesk(QDialog):
         combo.setAccessibleName(words)
         for value, shown in values.items():
             combo.addItem(shown, value)
+        combo.setMinimumContentsLength(max(map(len, values.values())))
         combo.setCurrentIndex(max(0, combo.findData(now)))
         combo.activated.connect(self._changed)
         return combo

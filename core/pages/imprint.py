@@ -12,7 +12,8 @@ MAINS = (
     "licensed electrician under local codes."
 )
 BATTERY = (
-    "Batteries can weld and burn: fuse at the battery, cover terminals, disconnect before work, vent as the maker says."
+    "Batteries: they can weld and burn. Fuse at the battery, cover terminals, disconnect before work, vent as the "
+    "maker says."
 )
 GAS = "Gas: keep wires clear of lines and lockers; gas work is for licensed fitters."
 AIRBAG = "Airbags: never route or drill near airbags, seat-belt tensioners or their wiring."

@@ -21,11 +21,13 @@ def proof_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
 
 def wire_proof_pages(analysis: Analysis, imprint: Imprint, wires: Iterable[str]) -> tuple[Page, ...]:
     """The same for the wires of these ids. Raises KeyError for one that the analysis does not have."""
-    on = paper(imprint.choices.paper, "landscape")
+    on = paper(imprint.choices.paper, "portrait")
     desk = SizingDesk(analysis)
     leaves = [
         leaf
-        for wire in wires
-        for leaf in flowing_leaves(f"{TITLE}: {wire}", proof_tables(analysis, desk.sheet(wire)), on, imprint)
+        for number, wire in enumerate(wires)
+        for leaf in flowing_leaves(
+            f"{TITLE}: {wire}", proof_tables(analysis, desk.sheet(wire)), on, imprint, follows=number > 0
+        )
     ]
     return bound(leaves, imprint) if leaves else nothing_yet(TITLE, imprint)

@@ -1,24 +1,25 @@
 """What every group of records draws: for each key its layer, its inputs and the function that makes marks of them."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from typing import Any
 
-from core.analysis.results import Bundle
 from core.edits.dimensions import attached
 from core.geometry.joints import node_places
 from core.geometry.plane import Polyline
-from core.model import Channel, InPenetration, Node, Place, Point
+from core.model import Channel, Device, InPenetration, Node, Place, Point
 from core.pages import sheet_bundles as wiring
 from core.pages import sheet_devices as devices
 from core.pages import sheet_surfaces as ground
 from core.pages import sheet_things as things
 from core.pages.marks import AnyMark
 from core.pages.sheet_base import THINNEST_BUNDLE_MM, World, ids_of
+from core.pages.sheet_bundles import Pill
 from core.pages.sheet_labels import Labels
 from core.pages.sheet_trunks import Trunks
 
 #: Layer, key, inputs, and the function that makes marks of the inputs.
-Parts = Iterator[tuple[str, str, tuple[Any, ...], Callable[..., Any]]]
+Part = tuple[str, str, tuple[Any, ...], Callable[..., Any]]
+Parts = Iterator[Part]
 _PREFIXES = ("outline", "fold", "caption", "name", "fall", "pill", "crossings", "finding", "route")
 
 
@@ -102,49 +103,92 @@ def _nothing(_record: Any) -> tuple[Any, ...]:
     return ()
 
 
-def wiring_parts(world: World, trunks: Trunks, labels: Labels) -> Parts:
-    k = world.k
-    ticks: dict[str, list[float]] = {}
-    for row in world.securing:
-        ticks.setdefault(row.channel, []).append(row.at_mm)
-    meeting: dict[str, list[tuple[Channel, Bundle | None]]] = {}
+class Index:
+    """What the parts of wiring and devices look up about the whole plan, kept while its inputs are the same objects."""
+
+    def __init__(self) -> None:
+        self._ticks: tuple[object, dict[str, tuple[float, ...]]] = (None, {})
+        self._meeting: tuple[object, dict[str, list[str]]] = (None, {})
+        self._colours: tuple[tuple[object, ...], dict[str, int]] = ((), {})
+
+    def ticks(self, world: World) -> dict[str, tuple[float, ...]]:
+        """Places of securing points, by channel."""
+        if self._ticks[0] is not world.securing:
+            found: dict[str, list[float]] = {}
+            for row in world.securing:
+                found.setdefault(row.channel, []).append(row.at_mm)
+            self._ticks = (world.securing, {channel: tuple(places) for channel, places in found.items()})
+        return self._ticks[1]
+
+    def meeting(self, world: World) -> dict[str, list[str]]:
+        """Ids of the channels that end at a node, by node."""
+        if self._meeting[0] is not world.plan.channels:
+            found: dict[str, list[str]] = {}
+            for channel in world.plan.channels:
+                for end in (channel.start, channel.end):
+                    found.setdefault(end, []).append(channel.id)
+            self._meeting = (world.plan.channels, found)
+        return self._meeting[1]
+
+    def colours(self, world: World, trunks: Trunks) -> dict[str, int]:
+        """The colour of the widest bundle at a node, by node."""
+        inputs = (world.plan.channels, world.bundles, trunks)
+        if len(self._colours[0]) != 3 or any(a is not b for a, b in zip(self._colours[0], inputs, strict=True)):
+            at_node: dict[str, tuple[int, float]] = {}
+            for channel in world.plan.channels:
+                bundle = world.bundles.get(channel.id)
+                if bundle is not None:
+                    wide = wiring.drawn_width_mm(bundle, world.k)
+                    for end in (channel.start, channel.end):
+                        if end not in at_node or wide > at_node[end][1]:
+                            at_node[end] = (trunks.by_channel[channel.id].colour, wide)
+            self._colours = (inputs, {node: colour for node, (colour, _) in at_node.items()})
+        return self._colours[1]
+
+
+def wiring_parts(world: World, trunks: Trunks, labels: Labels, index: Index) -> Parts:
+    ticks, meeting = index.ticks(world), index.meeting(world)
     for channel in world.plan.channels:
-        path, bundle = world.paths.get(channel.id), world.bundles.get(channel.id)
-        for end in (channel.start, channel.end):
-            meeting.setdefault(end, []).append((channel, bundle))
-        if path is None:
-            continue
-        colour = trunks.by_channel[channel.id].colour if channel.id in trunks.by_channel else 0
-        if not path.sheet_mm:
-            ends = world.node_spots.get(channel.start), world.node_spots.get(channel.end)
-            layer = "channels" if bundle is None else "bundles"
-            yield layer, channel.id, (channel, *ends, bundle, colour, k), wiring.measured_channel_marks
-        elif bundle is None:
-            yield "channels", channel.id, (channel, path, k, world.detail), wiring.free_channel_marks
-        else:
-            at = tuple(ticks.get(channel.id, ()))
-            pills = labels.pills.get(channel.id, ())
-            inputs = (channel, path, bundle, colour, at, pills, k, world.detail)
-            yield "bundles", channel.id, inputs, wiring.bundle_marks
-            if pills:
-                yield "pills", f"pill:{channel.id}", (channel.id, colour, pills, k), wiring.pills_marks
+        yield from channel_parts(world, channel, trunks, labels.pills.get(channel.id, ()), ticks.get(channel.id, ()))
     if world.is_low:
         return
+    channels = {channel.id: channel for channel in world.plan.channels}
     for node in world.plan.nodes:
-        yield _node_part(world, node, meeting.get(node.id, []), trunks)
+        yield node_part(world, node, [channels[each] for each in meeting.get(node.id, ())], trunks)
     by_channel: dict[str, list[Any]] = {}
     for crossing in world.crossings:
         by_channel.setdefault(crossing.channel, []).append(crossing)
     for name, rows in by_channel.items():
-        yield "crossings", f"crossings:{name}", (tuple(rows), k), wiring.crossing_marks
+        yield "crossings", f"crossings:{name}", (tuple(rows), world.k), wiring.crossing_marks
 
 
-def _node_part(
-    world: World, node: Node, meeting: list[tuple[Channel, Bundle | None]], trunks: Trunks
-) -> tuple[str, str, tuple[Any, ...], Callable[..., Any]]:
+def channel_parts(
+    world: World, channel: Channel, trunks: Trunks, pills: tuple[Pill, ...], ticks: tuple[float, ...]
+) -> Parts:
+    """A channel with what lies in it, and its pills."""
+    k = world.k
+    path, bundle = world.paths.get(channel.id), world.bundles.get(channel.id)
+    if path is None:
+        return
+    colour = trunks.by_channel[channel.id].colour if channel.id in trunks.by_channel else 0
+    if not path.sheet_mm:
+        ends = world.node_spots.get(channel.start), world.node_spots.get(channel.end)
+        layer = "channels" if bundle is None else "bundles"
+        yield layer, channel.id, (channel, *ends, bundle, colour, k), wiring.measured_channel_marks
+    elif bundle is None:
+        yield "channels", channel.id, (channel, path, k, world.detail), wiring.free_channel_marks
+    else:
+        inputs = (channel, path, bundle, colour, ticks, pills, k, world.detail)
+        yield "bundles", channel.id, inputs, wiring.bundle_marks
+        if pills:
+            yield "pills", f"pill:{channel.id}", (channel.id, colour, pills, k), wiring.pills_marks
+
+
+def node_part(world: World, node: Node, meeting: list[Channel], trunks: Trunks) -> Part:
+    """A node; `meeting` are the channels that end there."""
     spot = world.node_spots.get(node.id)
     spots = wiring.distinct(spot.sheet_mm) if spot is not None else ()
-    carrying = [(channel, bundle) for channel, bundle in meeting if bundle is not None]
+    carrying = [(c, bundle) for c in meeting if (bundle := world.bundles.get(c.id)) is not None]
     widths = tuple(wiring.drawn_width_mm(bundle, world.k) for _, bundle in carrying)
     surfaces = {channel.surface for channel, _ in carrying if channel.surface is not None}
     widest = max(carrying, key=lambda pair: (pair[1].diameter_laid_mm, pair[0].id), default=None)
@@ -153,28 +197,11 @@ def _node_part(
     return "nodes", node.id, inputs, wiring.node_marks
 
 
-def device_parts(world: World, trunks: Trunks) -> Parts:
+def device_parts(world: World, trunks: Trunks, index: Index) -> Parts:
     plan, k = world.plan, world.k
-    at_node: dict[str, tuple[int, float]] = {}
-    for channel in plan.channels:
-        bundle = world.bundles.get(channel.id)
-        if bundle is not None:
-            for end in (channel.start, channel.end):
-                wide = wiring.drawn_width_mm(bundle, k)
-                if end not in at_node or wide > at_node[end][1]:
-                    at_node[end] = (trunks.by_channel[channel.id].colour, wide)
+    colours = index.colours(world, trunks)
     for device in plan.devices:
-        place = world.place(device.surface)
-        if place is None:
-            continue
-        if device.node is not None and not world.is_low:
-            spot = world.node_spots.get(device.node)
-            spots = spot.sheet_mm if spot is not None else ()
-            colour = at_node.get(device.node, (None, 0.0))[0]
-            entry = devices.entry_on_sheet(device, place)
-            inputs = (device.id, entry, spots, colour, THINNEST_BUNDLE_MM * k)
-            yield "falls", f"fall:{device.id}", inputs, devices.fall_marks
-        yield "devices", device.id, (device, place, k, world.detail), devices.device_marks
+        yield from one_device_parts(world, device, colours)
     for point in plan.earth_points:
         if (place := world.place(point.surface)) is not None:
             yield "devices", point.id, (point, place, k), devices.earth_point_marks
@@ -182,6 +209,20 @@ def device_parts(world: World, trunks: Trunks) -> Parts:
         yield "devices", splice.id, (splice, _spots(world, splice.place), k), devices.splice_marks
     for connector in plan.connectors:
         yield "devices", connector.id, (connector, _spots(world, connector.place), k), devices.connector_marks
+
+
+def one_device_parts(world: World, device: Device, colours: Mapping[str, int]) -> Parts:
+    """A device, and the wires from its entry to its node in the colour of the bundle there."""
+    place, k = world.place(device.surface), world.k
+    if place is None:
+        return
+    if device.node is not None and not world.is_low:
+        spot = world.node_spots.get(device.node)
+        spots = spot.sheet_mm if spot is not None else ()
+        entry = devices.entry_on_sheet(device, place)
+        inputs = (device.id, entry, spots, colours.get(device.node), THINNEST_BUNDLE_MM * k)
+        yield "falls", f"fall:{device.id}", inputs, devices.fall_marks
+    yield "devices", device.id, (device, place, k, world.detail), devices.device_marks
 
 
 def _spots(world: World, place: Place) -> tuple[Point, ...]:

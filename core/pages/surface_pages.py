@@ -241,7 +241,10 @@ def device_names(it: SurfaceView, letters: Lettering) -> list[AnyMark]:
         body = body_of(device, it.place, it.scale)
         left, low, right, high = bounds(body)
         half = ((right - left) / 2, (high - low) / 2)
-        marks += letters.at(it.view.to_view(device.at_mm), device.name, device.id, 3.1, "label_medium", clear_mm=half)
+        at = it.view.to_view(device.at_mm)
+        marks += letters.inside(at, device.name, device.id, 2 * half[0], 2 * half[1]) or letters.at(
+            at, device.name, device.id, 3.1, "label_medium", clear_mm=half
+        )
         entry = it.view.to_view(entry_point(device))
         marks.append(CircleMark(style="node", centre_mm=entry, radius_mm=0.5 * it.scale, filled=True))
     return marks

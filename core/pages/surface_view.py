@@ -13,17 +13,20 @@ from core.pages import sheet_bundles as wiring
 from core.pages import sheet_devices as devices
 from core.pages import sheet_surfaces as ground
 from core.pages import sheet_things as things
-from core.pages.lettering import Font, width_mm
+from core.pages.lettering import CUTS, Font, width_mm
 from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark, TextMark
 from core.pages.sheet_base import World
 from core.pages.sheet_placement import Quad, Room, along, bounds, turned, upright
 from core.pages.sheet_trunks import Trunks, find_trunks
 from core.pages.transform import Rect
+from core.text import wrap
 
 #: Where a label may stand round its point: directions, then the same farther away with a line to the point.
 AROUND = ((1.0, 1.0), (-1.0, 1.0), (1.0, -1.0), (-1.0, -1.0), (0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0))
 FAR = (1.0, 2.6, 4.4, 6.5, 10.0)
 NUMBER_MM = 3.5
+#: Names of devices inside their boxes.
+INSIDE_MM = 3.1
 
 
 @dataclass(frozen=True)
@@ -109,12 +112,14 @@ class Lettering:
         self._room = Room(12.0 * k)
         #: What is written, which no thin line shall strike through.
         self._written = Room(12.0 * k)
+        self._lines = Room(12.0 * k)
 
     def take(self, quad: Quad) -> None:
         self._room.take(quad)
 
     def take_line(self, points: tuple[Point, ...], wide: float) -> None:
         self._room.take_line(points, wide)
+        self._lines.take_line(points, wide)
 
     def at(
         self, point: Point, text: str, subject: str = "", size_mm: float = NUMBER_MM, font: Font = "label_bold",
@@ -148,6 +153,27 @@ class Lettering:
             return []
         centre, end, quad = crossing
         return self._write(text, subject, size, font, style, centre, quad, (point, end))
+
+    def inside(self, centre: Point, text: str, subject: str, wide: float, high: float) -> list[AnyMark]:
+        """The text in the middle of what stands there, on one line or two; empty where it is too small, or where
+        something is written. `wide` and `high` are its size in the view's millimetres."""
+        size = INSIDE_MM * self._k
+        room = wide - 1.6 * self._k
+        broken = wrap(text, CUTS["label_medium"], size, max(room, size))
+        if len(broken) > 2 or any(width_mm(line, "label_medium", size) > room for line in broken):
+            return []
+        if len(broken) * size * 1.2 > high - 0.8 * self._k:
+            return []
+        block = turned(centre, max(width_mm(line, "label_medium", size) for line in broken), len(broken) * size, 0.0)
+        if not self._written.is_free(block) or not self._lines.is_free(block):
+            return []
+        self._written.take(block)
+        top = centre[1] + size * 1.2 * (len(broken) - 1) / 2
+        return [
+            TextMark(style="text", subject=subject, at_mm=(centre[0], top - size * 1.2 * number), text=line,
+                     size_mm=size, anchor="middle", baseline="middle", font="label_medium")
+            for number, line in enumerate(broken)
+        ]  # fmt: skip
 
     def _write(
         self, text: str, subject: str, size: float, font: Font, style: str, centre: Point, quad: Quad,

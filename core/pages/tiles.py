@@ -5,16 +5,24 @@ from dataclasses import dataclass
 from math import ceil
 
 from core.errors import LoomwrightError
-from core.pages.frame import SMALL_MM, caution_block, scale_bar
-from core.pages.imprint import SIDES
-from core.pages.lettering import fitted, text_mark
-from core.pages.marks import AnyMark, AreaMark, LineMark, Page
+from core.pages.frame import SMALL_MM, caution_block, frame, scale_bar
+from core.pages.imprint import SIDES, brief_cautions
+from core.pages.lettering import fitted, lines, text_mark, width_mm
+from core.pages.marks import AnyMark, AreaMark, LineMark, Page, TextMark
 from core.pages.paper import Imprint, Paper
 from core.pages.transform import Rect, bounds, moved
 
 #: Strip that two neighbours share, to be glued on.
 OVERLAP_MM = 10.0
 MOST_TILES = 400
+#: Words at the foot keep off the crop marks.
+CROP_MM = 3.0
+#: Room for the words under the picture of all tiles.
+KEY_WORDS_MM = 12.0
+HOW_TO_GLUE = (
+    "Cut each tile at its crop marks on the right and below, lay the next one over the dashed line and glue it there. "
+    "Measure the bar of 100 mm on every sheet before you cut."
+)
 #: Kept free at the foot for the bar and the words.
 FOOT_MM = 18.0
 
@@ -24,7 +32,7 @@ def tiled(
 ) -> tuple[Page, ...]:
     """Pages row by row from the upper left; the tile is named by its row letter and column number, "B3".
 
-    Empty tiles can be left out; the names of the others stay as they are.
+    The first page shows how they lie. Empty tiles can be left out; the names of the others stay as they are.
 
     Raises LoomwrightError where it would be more than `MOST_TILES` pages.
     """
@@ -43,17 +51,58 @@ def tiled(
             seen = [mark for mark, extent in extents if extent is None or _meet(extent, view)]
             if seen or not skip_empty:
                 tiles.append((_Tile(row, column, row + 1 < down, column + 1 < across), view, seen))
-    return tuple(
+    pages = [
         Page(
             width_mm=on.width_mm,
             height_mm=on.height_mm,
             marks=(
                 *moved(seen, 1.0, window.left - view.left, window.bottom - view.bottom),
-                *_border(on, window, imprint, title, tile, f"page {number} of {len(tiles)}"),
+                *_border(on, window, imprint, title, tile, f"page {number} of {len(tiles) + 1}"),
             ),
             title=f"{title} – {imprint.plan}",
         )
-        for number, (tile, view, seen) in enumerate(tiles, start=1)
+        for number, (tile, view, seen) in enumerate(tiles, start=2)
+    ]
+    return (_key(marks, on, imprint, title, [(tile, view) for tile, view, _ in tiles], len(pages) + 1), *pages)
+
+
+def _key(
+    marks: Sequence[AnyMark], on: Paper, imprint: Imprint, title: str, tiles: "Sequence[tuple[_Tile, Rect]]", count: int
+) -> Page:
+    """The first page: the whole drawing small, with the tiles over it and their names, how to glue them, cautions."""
+    around = frame(on, imprint, title, 1, count)
+    left = min(view.left for _, view in tiles)
+    right = max(view.right for _, view in tiles)
+    low, high = min(view.bottom for _, view in tiles), max(view.top for _, view in tiles)
+    area = Rect(around.left, around.bottom + KEY_WORDS_MM, around.right, around.top - 4.0)
+    share = min(area.width / (right - left), area.height / (high - low))
+    dx = area.left + (area.width - (right - left) * share) / 2 - left * share
+    dy = area.bottom + (area.height - (high - low) * share) / 2 - low * share
+    # Words would be too small to read, and the names of the tiles are wanted.
+    small = moved([mark for mark in marks if not isinstance(mark, TextMark)], share, dx, dy)
+    over: list[AnyMark] = []
+    for tile, view in tiles:
+        x0, y0, x1, y1 = (view.left * share + dx, view.bottom * share + dy, view.right * share + dx,
+                          view.top * share + dy)  # fmt: skip
+        over.append(LineMark(style="rule:thin", points_mm=((x0, y0), (x1, y0), (x1, y1), (x0, y1)), closed=True))
+        size = min(6.0, max(2.2, (y1 - y0) * 0.3))
+        name = tile_name(tile.row, tile.column)
+        half = width_mm(name, "label_bold", size) / 2 + 0.5
+        x, y = (x0 + x1) / 2, (y0 + y1) / 2
+        plate = ((x - half, y - size * 0.6), (x + half, y - size * 0.6), (x + half, y + size * 0.6),
+                 (x - half, y + size * 0.6))  # fmt: skip
+        over.append(AreaMark(style="blank", outline_mm=plate))
+        over.append(text_mark(x, y - size * 0.35, name, size, font="label_bold", anchor="middle"))
+    words = lines(HOW_TO_GLUE, "label_medium", 3.4, area.width)
+    told = [
+        text_mark(area.left, around.bottom + KEY_WORDS_MM - 5.0 - number * 4.4, line, 3.4, font="label_medium")
+        for number, line in enumerate(words[:2])
+    ]
+    return Page(
+        width_mm=on.width_mm,
+        height_mm=on.height_mm,
+        marks=(*small, *over, *told, *around.marks),
+        title=f"{title} – {imprint.plan}",
     )
 
 
@@ -81,7 +130,7 @@ def check_tiles(width: float, height: float, on: Paper, imprint: Imprint, title:
 def _window(on: Paper, imprint: Imprint) -> Rect:
     """The part of the paper that shows the drawing."""
     left, right = on.margin_mm, on.width_mm - on.margin_mm
-    _, foot = caution_block(imprint.cautions, left, on.margin_mm + FOOT_MM, right)
+    _, foot = caution_block(brief_cautions(imprint.cautions), left + CROP_MM, on.margin_mm + FOOT_MM, right)
     return Rect(left, foot, right, on.height_mm - on.margin_mm)
 
 
@@ -120,7 +169,7 @@ def _border(on: Paper, window: Rect, imprint: Imprint, title: str, tile: _Tile, 
     marks += scale_bar(window.left, foot + 4.5, "Glue the next tile on at the dashed lines.")
     name = tile_name(tile.row, tile.column)
     words = f"{title} · {imprint.plan} · revision {imprint.revision or '–'} · {imprint.date} · {count} · {SIDES}"
-    marks += caution_block(imprint.cautions, window.left, foot + FOOT_MM, window.right)[0]
+    marks += caution_block(brief_cautions(imprint.cautions), window.left + CROP_MM, foot + FOOT_MM, window.right)[0]
     marks.append(text_mark(window.right, foot + 8.6, f"Tile {name}", 5.0, font="label_bold", anchor="right"))
     words = fitted(words, "label", SMALL_MM, window.width)
     marks.append(text_mark(window.left, foot + 0.6, words, SMALL_MM, style="text:muted"))

@@ -7,10 +7,10 @@ from core.tables.contract import standing_findings
 from core.tables.names import ROLE_WORDS, Names
 from core.tables.table import Cell, Column, Table, swatch
 from core.tables.workshop import SEVERITY_WORDS
-from core.text import mm, trimmed
+from core.text import counted, mm, trimmed
 from core.units import show
 
-PLANNING = "Values are for planning. The profile says what was read in its source and what is from memory."
+BACK = "Drop: from the source to the load and back, at the current that flows all the time."
 
 
 def proof_tables(analysis: Analysis, sheet: SizingSheet) -> tuple[Table, ...]:
@@ -42,7 +42,7 @@ def _facts(analysis: Analysis, sheet: SizingSheet) -> Table:
         ("fuse", fuse),
         ("volts", f"{sheet.base_v:g} V; copper counted at {sheet.conductor_c:g} °C"),
         ("there and back", "–" if sheet.there_and_back_mm is None else f"{mm(sheet.there_and_back_mm)} mm"),
-        ("bundled", f"{sheet.grouped} conductors with current count"),
+        ("bundled", f"{counted(sheet.grouped, 'conductor')} with current"),
         ("factors", "; ".join(sheet.factors) or "none"),
         ("cut length", cut_words(piece)),
         ("way", " · ".join(channels) or "beside each other, no channel"),
@@ -50,7 +50,7 @@ def _facts(analysis: Analysis, sheet: SizingSheet) -> Table:
     rows = tuple((*left, *right) for left, right in zip(facts[::2], facts[1::2], strict=True))
     return Table(
         name="proof-facts",
-        title=f"Wire {sheet.wire}",
+        title="What it is",
         columns=(
             Column(key="what", title="what", weight=0.9),
             Column(key="fact", title="how it is", weight=4.0),
@@ -75,7 +75,8 @@ def _rules(sheet: SizingSheet) -> Table:
     rows: tuple[tuple[Cell, ...], ...] = ()
     if chosen is not None:
         rows = tuple(
-            (verdict.rule, round(verdict.value, 3), round(verdict.limit, 3), verdict.unit,
+            (verdict.rule, _rounded(verdict.value, verdict.unit), _rounded(verdict.limit, verdict.unit),
+             verdict.unit.replace("mm2", "mm²"),
              "holds" if verdict.holds else "DOES NOT HOLD", verdict.source)
             for verdict in chosen.verdicts
         )  # fmt: skip
@@ -94,6 +95,15 @@ def _rules(sheet: SizingSheet) -> Table:
     )
 
 
+def _number(value: float | None) -> float | None:
+    return None if value is None else round(value, 2)
+
+
+def _rounded(value: float, unit: str) -> float:
+    """Volts are told apart by their thousandths, amperes by their tenths."""
+    return round(value, 1 if unit == "A" else 3)
+
+
 def _sizes(sheet: SizingSheet) -> Table:
     shown = _near(sheet.rows)
     return Table(
@@ -103,7 +113,7 @@ def _sizes(sheet: SizingSheet) -> Table:
             Column(key="chosen", title="", weight=0.4),
             Column(key="size", title="size", weight=0.9, important=True),
             Column(key="ampacity_a", title="carries", kind="a", weight=0.7),
-            Column(key="drop_v", title="drop, source to load and back", kind="v", weight=0.9),
+            Column(key="drop_v", title="drop", kind="v", weight=0.7),
             Column(key="drop_percent", title="drop", kind="percent", weight=0.6),
             Column(key="mass", title="weight", kind="number", unit="g/m", weight=0.6),
             Column(key="remark", title="why, or why not", weight=5.0),
@@ -113,11 +123,11 @@ def _sizes(sheet: SizingSheet) -> Table:
              round(row.mass_g_per_m, 1), row.remark)
             for row in shown
         ),
-        notes=(*sheet.notes, PLANNING),
+        notes=(" ".join((BACK, *sheet.notes)),),
     )  # fmt: skip
 
 
-def _near(rows: tuple[SizeRow, ...], each_side: int = 4) -> tuple[SizeRow, ...]:
+def _near(rows: tuple[SizeRow, ...], each_side: int = 2) -> tuple[SizeRow, ...]:
     """The sizes next to the chosen one, so that a proof is one page."""
     at = next((index for index, row in enumerate(rows) if row.chosen), None)
     return rows if at is None else rows[max(0, at - each_side) : at + each_side + 1]
@@ -126,7 +136,7 @@ def _near(rows: tuple[SizeRow, ...], each_side: int = 4) -> tuple[SizeRow, ...]:
 def _found(analysis: Analysis, sheet: SizingSheet) -> Table:
     about = {sheet.wire, sheet.circuit}
     rows = tuple(
-        (SEVERITY_WORDS[row.severity], row.message, row.value, row.limit, row.unit, row.source)
+        (SEVERITY_WORDS[row.severity], row.message, _number(row.value), _number(row.limit), row.unit, row.source)
         for row in standing_findings(analysis.findings)
         if about & set(row.subjects)
     )

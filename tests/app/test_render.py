@@ -201,7 +201,7 @@ def test_a_broken_picture_draws_nothing() -> None:
 def test_tiles_hide_what_hangs_over_their_edge() -> None:
     marks = [LineMark(style="outline", points_mm=((0, 0), (500, 300)), width_mm=30)]
     plan = analysis(2).plan
-    page = tiled(marks, paper("A4"), imprint(plan, DATE), "Drawing")[0]
+    page = tiled(marks, paper("A4"), imprint(plan, DATE), "Drawing")[1]
     image = drawn(page.marks, 210, 297)
     # Neither in the right margin nor in the upper one; crop marks are short and thin.
     assert (image[:, 2020:] < 128).mean() < 0.01

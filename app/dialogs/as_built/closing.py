@@ -76,7 +76,6 @@ class ClosingPage(QWidget):
         layout = QHBoxLayout(self)
         layout.addWidget(self.list)
         layout.addLayout(right, 1)
-        self.refresh()
 
     def _button(self, words: str, run: Any) -> QPushButton:
         button = QPushButton(words, self)

@@ -45,9 +45,10 @@ class AsBuiltDialog(QDialog):
         layout.setContentsMargins(14, 14, 14, 12)
         layout.addWidget(self.tabs, 1)
         layout.addWidget(box)
+        self._turned(0)
 
     def _turned(self, _number: int) -> None:
-        """What was entered on another page counts here."""
+        """Show the page as the plan is now: what was entered on another page counts here."""
         page = self.tabs.currentWidget()
         if isinstance(page, PulledPage | TestsPage | PhotosPage | ClosingPage):
             page.refresh()

@@ -110,7 +110,6 @@ class PhotosPage(QWidget):
         layout.addLayout(middle, 1)
         layout.addWidget(self.problem)
         layout.addLayout(row)
-        self.refresh()
 
     def _button(self, words: str, run: Any) -> QPushButton:
         button = QPushButton(words, self)

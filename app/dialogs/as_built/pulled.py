@@ -58,8 +58,7 @@ class PulledPage(QWidget):
             layout.addWidget(part)
         layout.addLayout(row)
         layout.addLayout(taught)
-        self.refresh()
-        self.table.choose(work.selected)
+        self._fresh = True
 
     def _button(self, words: str, run: Callable[[], object]) -> QPushButton:
         button = QPushButton(words, self)
@@ -68,6 +67,7 @@ class PulledPage(QWidget):
         return button
 
     def refresh(self) -> None:
+        """Show the plan as it is; the first time what is selected on the sheet is chosen."""
         analysis = self._work.analysis()
         self._planned = dict(as_planned(analysis))
         entries = {row.wire: row for row in analysis.plan.as_pulled}
@@ -75,6 +75,9 @@ class PulledPage(QWidget):
         if self.only_open.isChecked():
             wires = [wire for wire in wires if wire not in entries]
         self.table.show_rows([(wire, _row(wire, self._planned.get(wire), entries.get(wire))) for wire in wires])
+        if self._fresh:
+            self._fresh = False
+            self.table.choose(self._work.selected)
 
     # --- typing ------------------------------------------------------------------------------------------------------
 

@@ -72,8 +72,7 @@ class TestsPage(QWidget):
         layout.addWidget(self.problem)
         layout.addLayout(row)
         self._show_unit()
-        self.refresh()
-        self.table.choose(work.selected)
+        self._fresh = True
 
     def _button(self, words: str, run: Any) -> QPushButton:
         button = QPushButton(words, self)
@@ -82,6 +81,7 @@ class TestsPage(QWidget):
         return button
 
     def refresh(self) -> None:
+        """Show the plan as it is; the first time what is selected on the sheet is chosen."""
         plan = self._work.analysis().plan
         last: dict[tuple[str, str], TestResult] = {(row.circuit, row.kind): row for row in plan.test_results}
         rows = [
@@ -90,6 +90,9 @@ class TestsPage(QWidget):
             for circuit in plan.circuits
         ]  # fmt: skip
         self.table.show_rows(rows)
+        if self._fresh:
+            self._fresh = False
+            self.table.choose(self._work.selected)
 
     def _show_unit(self) -> None:
         kind = str(self.kind.currentData())

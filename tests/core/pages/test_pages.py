@@ -180,7 +180,9 @@ def test_a_plan_without_surfaces_still_gives_its_papers() -> None:
 def test_tiles_cover_the_drawing_with_their_overlap() -> None:
     made = van_analysis()
     on, scale = paper("A4"), 20.0
-    tiles = fold_out_tiles(made, imprint(made.plan, DATE), on, scale)
+    key, *tiles = fold_out_tiles(made, imprint(made.plan, DATE), on, scale)
+    names = {mark.text.removeprefix("Tile ") for page in tiles for mark in texts(page) if mark.text.startswith("Tile ")}
+    assert names <= {mark.text for mark in texts(key)}, "the first page shows where every tile lies"
     whole = bounds(moved(sheet_drawing(made, scale), 1 / scale, 0, 0))
     assert whole is not None
     across = max(int(mark.text[-1]) for page in tiles for mark in texts(page) if mark.text.startswith("Tile "))
