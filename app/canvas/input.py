@@ -44,4 +44,6 @@ def modifiers_of(held: Qt.KeyboardModifier) -> frozenset[Modifier]:
 
 def key_event(event: QKeyEvent) -> KeyEvent:
     name = _NAMES.get(event.key()) or QKeySequence(event.key()).toString()
+    if name == "Tab" and event.modifiers() & Qt.KeyboardModifier.ShiftModifier:
+        name = "Backtab"  # some systems send the one, some the other
     return KeyEvent(key=name, text=event.text(), modifiers=modifiers_of(event.modifiers()))

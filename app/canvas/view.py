@@ -23,7 +23,7 @@ from app.canvas.input import HELD, button_of, key_event, modifiers_of
 from app.canvas.paper_view import ZOOM_STEP, PaperView
 from app.session import Session
 from app.theme import Theme
-from app.tools.events import KeyEvent, PointerEvent, PointerKind, Tool, ToolReply
+from app.tools.events import Button, KeyEvent, Modifier, PointerEvent, PointerKind, Tool, ToolReply
 from core.errors import LoomwrightError
 from core.model import Point, records
 from core.pages.sheet import SheetDrawing
@@ -33,6 +33,8 @@ from core.pages.sheet_base import Detail
 PX_PER_PAPER_MM = 4.1
 #: How far from the pointer, in pixels, a thing is still meant.
 PICK_PX = 6.0
+#: What a typed length may begin with.
+DIGITS = "0123456789.,-½¼¾"
 #: What is scrolled into view keeps this far from its edge.
 SHOWN_PX = 60
 #: Scales (mm of the sheet to one of paper) above which less is drawn.
@@ -184,6 +186,12 @@ class SheetView(PaperView):
         self._clear_tool_marks()
         self._show_cursor()
 
+    def wake(self) -> None:
+        """Let the tool in hand say what it shows and what may be typed, before the pointer has moved."""
+        at = self._pointer_px if self._pointer_px is not None else self.viewport().rect().center()
+        self._rested = self._event_at("move", QPointF(at))
+        self._ask("move", self._rested)
+
     def _clear_tool_marks(self) -> None:
         self._scene.tool.show_marks(())
         self._scene.show_hover(None)
@@ -274,13 +282,18 @@ class SheetView(PaperView):
 
     def pointer_event(self, kind: PointerKind, event: QMouseEvent) -> PointerEvent:
         """The plain record of a mouse event."""
-        at = self.sheet_at(event.position())
+        return self._event_at(kind, event.position(), button_of(event), modifiers_of(event.modifiers()))
+
+    def _event_at(
+        self, kind: PointerKind, pixel: QPointF, button: Button = "none", held: frozenset[Modifier] = frozenset()
+    ) -> PointerEvent:
+        at = self.sheet_at(pixel)
         return PointerEvent(
             kind=kind,
             sheet_mm=at,
-            pixel=(event.position().x(), event.position().y()),
-            button=button_of(event),
-            modifiers=modifiers_of(event.modifiers()),
+            pixel=(pixel.x(), pixel.y()),
+            button=button,
+            modifiers=held,
             item_ids=self._scene.records_at(at, PICK_PX / self.px_per_mm),
             mm_per_pixel=1.0 / self.px_per_mm,
         )
@@ -380,7 +393,12 @@ class SheetView(PaperView):
     def _begin_typing(self, event: QKeyEvent) -> bool:
         """The first digit of a length opens the field beside the pointer."""
         text = event.text()
-        if not self._prompt or self._field.isVisible() or not text or text not in "0123456789.,-+½¼¾":
+        if not text or text not in DIGITS or self._field.isVisible():
+            return False
+        if not self._prompt and self._tool is not None:
+            # What is selected may have changed elsewhere since the pointer moved.
+            self.wake()
+        if not self._prompt:
             return False
         self._open_field(text)
         return True

@@ -58,6 +58,10 @@ class Pointer(QObject):
     def take_device(self, template: DeviceTemplate) -> None:
         self._use("place", PlaceDeviceTool(self._desk, template))
 
+    def hold(self, tool_id: str, tool: BaseTool) -> None:
+        """Take a tool in hand that is in no box: one that a dialog asks with."""
+        self._use(tool_id, tool)
+
     def _use(self, tool_id: str, tool: BaseTool) -> None:
         self._tool = tool
         self._view.set_tool(tool)
@@ -66,6 +70,7 @@ class Pointer(QObject):
         self.tell()
         if tool_id:
             self._view.setFocus()
+            self._view.wake()
 
     # --- the pointer by keys -----------------------------------------------------------------------------------------
 

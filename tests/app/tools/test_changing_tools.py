@@ -672,7 +672,13 @@ STEPS: dict[str, tuple[object, ...]] = {
     "zone": ((1000, 300),),
     "channel": ((1000, 300), (1200, 900)),
     "securing": (),
+    "along": (),
+    "belt": (),
+    "riser": (),
+    "measured": (),
     "connect": (),
+    "switch": (),
+    "route": (),
     "measure": ((1000, 300), (1200, 900), "Return"),
     "dimension": ((200, 200), (800, 200)),
     "sew": ((0, 800),),
@@ -710,6 +716,10 @@ def _begun(tool_id: str, steps: int) -> Driver:
 
 def test_every_tool_of_the_box_is_tried() -> None:
     assert set(STEPS) == {row.id for row in TOOLS}
+
+
+def test_no_tool_is_taken_by_a_key_that_means_something_while_drawing() -> None:
+    assert not {row.key for row in TOOLS} & {"D", "J", "L", "R", "T"}
 
 
 @pytest.mark.parametrize("tool_id", STEPS)
