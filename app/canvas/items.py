@@ -46,6 +46,18 @@ class DrawnItem(QGraphicsItem):
         """Extent of the marks, without room for pens."""
         return QRectF(self._reach)
 
+    def pad_changes(self) -> None:
+        """Call before the scene's `pad_mm` becomes another."""
+        self.prepareGeometryChange()
+
+    def is_near(self, x: float, y: float, within_mm: float) -> bool:
+        """Whether a point is as near as this to the extent of the marks."""
+        reach = self._reach
+        return (
+            reach.left() - within_mm <= x <= reach.right() + within_mm
+            and reach.top() - within_mm <= y <= reach.bottom() + within_mm
+        )
+
     def show_drawn(self, drawn: Drawn) -> None:
         """Other marks of the same key."""
         new = reach(drawn.marks)
@@ -58,7 +70,7 @@ class DrawnItem(QGraphicsItem):
         self.update()
 
     def boundingRect(self) -> QRectF:
-        pad = PEN_PX / self._look.smallest_px_per_mm
+        pad = self._look.pad_mm
         return self._reach.adjusted(-pad, -pad, pad, pad)
 
     def paint(self, painter: QPainter, _option: QStyleOptionGraphicsItem, _widget: QWidget | None = None) -> None:
@@ -119,6 +131,10 @@ class OverlayItem(QGraphicsItem):
     def marks(self) -> tuple[AnyMark, ...]:
         return self._marks
 
+    def pad_changes(self) -> None:
+        """Call before the scene's `pad_mm` becomes another."""
+        self.prepareGeometryChange()
+
     def show_marks(self, marks: tuple[AnyMark, ...]) -> None:
         if marks == self._marks:
             return
@@ -128,7 +144,7 @@ class OverlayItem(QGraphicsItem):
         self.update()
 
     def boundingRect(self) -> QRectF:
-        pad = 3 * PEN_PX / self._look.smallest_px_per_mm
+        pad = 3 * self._look.pad_mm
         return self._reach.adjusted(-pad, -pad, pad, pad) if self._marks else QRectF()
 
     def paint(self, painter: QPainter, _option: QStyleOptionGraphicsItem, _widget: QWidget | None = None) -> None:

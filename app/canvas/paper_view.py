@@ -134,7 +134,7 @@ class PaperView(QGraphicsView):
     def _set_zoom(self, px_per_mm: float) -> None:
         if self._stretched is None and self._paint_ms > SLOW_PAINT_MS:
             self._stretched = (self.viewport().grab(), self.viewportTransform())
-        self._scene.px_per_mm = px_per_mm
+        self._scene.set_zoom(px_per_mm)
         self.setTransform(QTransform(px_per_mm, 0, 0, -px_per_mm, 0, 0))
         self._settle.start()
         self.zoom_changed.emit(px_per_mm)

@@ -3,7 +3,7 @@
 from math import floor, log10
 
 from PySide6.QtCore import QPointF, QRectF, QSize, Qt
-from PySide6.QtGui import QPainter, QPaintEvent, QPen
+from PySide6.QtGui import QPainter, QPaintEvent, QPen, QPixmap
 from PySide6.QtWidgets import QWidget
 
 from app.theme import Theme
@@ -26,6 +26,8 @@ class Ruler(QWidget):
         self._px_per_mm = 0.1
         self._unit_mm = 1.0
         self._mark_px: float | None = None
+        #: The ruler without the pointer's mark, which moves with every event.
+        self._picture: tuple[tuple[object, ...], QPixmap] | None = None
         self.setAttribute(Qt.WidgetAttribute.WA_TransparentForMouseEvents)
         self.setFocusPolicy(Qt.FocusPolicy.NoFocus)
         self.setAccessibleName("Ruler")
@@ -40,16 +42,30 @@ class Ruler(QWidget):
 
     def show_mark(self, at_px: float | None) -> None:
         if at_px != self._mark_px:
+            for at in (self._mark_px, at_px):
+                if at is not None:
+                    self.update(0, int(at) - 2, THICK_PX, 5) if self.vertical else self.update(int(at) - 2, 0, 5, THICK_PX)
             self._mark_px = at_px
-            self.update()
 
     def set_theme(self, theme: Theme) -> None:
         self.theme = theme
         self.update()
 
-    def paintEvent(self, _event: QPaintEvent) -> None:
+    def paintEvent(self, event: QPaintEvent) -> None:
+        ratio = self.devicePixelRatio()
+        shown = (self._zero_px, self._px_per_mm, self._unit_mm, self.theme, self.size(), ratio)
+        if self._picture is None or self._picture[0] != shown:
+            picture = QPixmap(self.size() * ratio)
+            picture.setDevicePixelRatio(ratio)
+            with QPainter(picture) as painter:
+                self._paint(painter)
+            self._picture = (shown, picture)
         with QPainter(self) as painter:
-            self._paint(painter)
+            painter.setClipRect(event.rect())
+            painter.drawPixmap(0, 0, self._picture[1])
+            if self._mark_px is not None:
+                painter.setPen(QPen(self.theme.colour("accent"), 1.5))
+                self._tick(painter, self._mark_px, THICK_PX)
 
     def _paint(self, painter: QPainter) -> None:
         theme = self.theme
@@ -79,9 +95,6 @@ class Ruler(QWidget):
             painter.drawLine(QPointF(self.width() - 0.5, 0), QPointF(self.width() - 0.5, length))
         else:
             painter.drawLine(QPointF(0, self.height() - 0.5), QPointF(length, self.height() - 0.5))
-        if self._mark_px is not None:
-            painter.setPen(QPen(theme.colour("accent"), 1.5))
-            self._tick(painter, self._mark_px, THICK_PX)
 
     def _tick(self, painter: QPainter, at: float, size: float) -> None:
         if self.vertical:

@@ -7,7 +7,7 @@ from PySide6.QtWidgets import QGraphicsScene
 
 from app.canvas.emphasis import emphasis_marks
 from app.canvas.extent import distance, meets
-from app.canvas.items import OVERLAY_Z, DrawnItem, GridItem, OverlayItem
+from app.canvas.items import OVERLAY_Z, PEN_PX, DrawnItem, GridItem, OverlayItem
 from app.canvas.layers import Layers
 from app.render.painter import Detail
 from app.theme import Theme
@@ -42,6 +42,8 @@ PRIORITY: dict[str, int] = {
 }
 #: Layers of lettering and of wires that run to a device: no part of a thing's body.
 NAMES = frozenset({"captions", "names", "device_names", "pills", "findings", "falls"})
+#: Items have room for pens of a zoom this many times smaller, so that not every step of the zoom changes all of them.
+PAD_ROOM = 2.0
 #: Empty sheet around the drawing, so that there is room to draw and to pan.
 ROOM_MM = 6_000.0
 
@@ -53,8 +55,8 @@ class SheetScene(QGraphicsScene):
         super().__init__(parent)
         self.theme = theme
         self.px_per_mm = 0.15
-        #: Bounding boxes are made for this zoom; they only ever have to be large enough.
-        self.smallest_px_per_mm = 0.02
+        #: Room for pens round every item; `set_zoom` keeps it large enough.
+        self.pad_mm = PAD_ROOM * PEN_PX / self.px_per_mm
         self.painter_detail: Detail = "full"
         self.unit_mm = 1.0
         self.items_by_key: dict[str, DrawnItem] = {}
@@ -72,6 +74,17 @@ class SheetScene(QGraphicsScene):
         self._grounds: tuple[Drawn, ...] = ()
         self.content = QRectF()
         self.setSceneRect(QRectF(-ROOM_MM, -ROOM_MM, 2 * ROOM_MM, 2 * ROOM_MM))
+
+    def set_zoom(self, px_per_mm: float) -> None:
+        """Pixels of a millimetre from now on. Pens keep their pixels, so items need more room when it is smaller."""
+        self.px_per_mm = px_per_mm
+        needed = PEN_PX / px_per_mm
+        if needed <= self.pad_mm <= 4 * PAD_ROOM * needed:
+            return
+        padded = (self.selection, self.hover, self.tool, self.flash)
+        for item in (*self.items_by_key.values(), *padded):
+            item.pad_changes()
+        self.pad_mm = PAD_ROOM * needed
 
     def show_drawing(self, drawing: Mapping[str, Drawn]) -> int:
         """Make the items show this drawing; gives how many were made, changed or taken away."""
@@ -99,6 +112,25 @@ class SheetScene(QGraphicsScene):
         if ground_changed:
             self._lay_ground()
         return len(gone) + new + changed
+
+    def show_changed(self, changed: Mapping[str, Drawn | None]) -> None:
+        """Make only these keys show something else; None takes one away. The ground stays as it is."""
+        new = gone = False
+        for key, drawn in changed.items():
+            item = self.items_by_key.get(key)
+            if drawn is None:
+                if item is not None:
+                    self.removeItem(self.items_by_key.pop(key))
+                    gone = True
+            elif item is None:
+                item = self.items_by_key[key] = DrawnItem(key, drawn, self)
+                self.addItem(item)
+                new = True
+            elif item.drawn is not drawn:
+                item.show_drawn(drawn)
+        if new or gone:
+            self._index()
+            self._apply_layers()
 
     def _index(self) -> None:
         keys: dict[str, list[str]] = {}
@@ -154,6 +186,8 @@ class SheetScene(QGraphicsScene):
         found: list[tuple[int, float, float, str]] = []
         for item in self.items(area):
             if not isinstance(item, DrawnItem) or item.drawn.layer not in PRIORITY or not self._picks(item):
+                continue
+            if not item.is_near(*p, within_mm):
                 continue
             away = distance(item.drawn.marks, p)
             if away <= (0.0 if item.drawn.layer == "ground" else within_mm):

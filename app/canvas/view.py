@@ -73,7 +73,7 @@ class SheetView(PaperView):
         self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setMouseTracking(True)
         self._word = PointerWord(theme, self.viewport())
-        self._field = TypedField(self.viewport())
+        self._field = TypedField(theme, self.viewport())
         self._field.entered.connect(self._typed)
         self._field.left.connect(self._field_left)
         self._flash = Flash(self._scene.flash, self)
@@ -93,8 +93,12 @@ class SheetView(PaperView):
         if analysis is self._analysis and wanted == self._drawn_as:
             return
         self._analysis, self._drawn_as = analysis, wanted
-        self._scene.show_drawing(self._drawing.draw(analysis, *wanted))
-        self._selection_changed()
+        redrawn = self._drawing.redraw(analysis, *wanted)
+        if redrawn.whole is not None:
+            self._scene.show_drawing(redrawn.whole)
+        else:
+            self._scene.show_changed(redrawn.changed)
+        self._scene.show_selection(self.session.selection)
 
     def zoom_rested(self) -> None:
         self.refresh()
@@ -109,6 +113,7 @@ class SheetView(PaperView):
     def set_theme(self, theme: Theme) -> None:
         super().set_theme(theme)
         self._word.set_theme(theme)
+        self._field.set_theme(theme)
 
     def set_unit_mm(self, unit_mm: float) -> None:
         """Display unit of rulers and grid: 1 for millimetres, 25.4 for inches."""

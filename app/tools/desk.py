@@ -78,6 +78,10 @@ class Desk:
 
     # --- places ------------------------------------------------------------------------------------------------------
 
+    def kind_of(self, record_id: str) -> str | None:
+        """The collection of the committed plan that holds a record; None for what is no record (a wire)."""
+        return self._here().kinds.get(record_id)
+
     def surface(self, surface_id: str) -> Surface:
         return next(surface for surface in self.plan.surfaces if surface.id == surface_id)
 

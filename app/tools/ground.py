@@ -12,7 +12,7 @@ from core.geometry.foldout import Layout, lay_out
 from core.geometry.joints import Joints, join
 from core.geometry.nearby import Nearby
 from core.geometry.plane import Placement, Point, Segment, length_mm
-from core.model import Plan
+from core.model import Plan, records
 
 #: What an outline without a name is called, by its collection.
 UNNAMED = {"boxes": "box", "openings": "opening", "zones": "keep-out zone", "panels": "panel", "moving_parts": "part"}
@@ -38,6 +38,11 @@ class Ground:
     plan: Plan
     layout: Layout
     joints: Joints
+
+    @cached_property
+    def kinds(self) -> dict[str, str]:
+        """The collection of each record, by its id."""
+        return {record.id: collection for collection, record in records(self.plan)}
 
     @cached_property
     def segments(self) -> dict[str, Named]:

@@ -1,6 +1,7 @@
 """What moves when it is dragged or nudged, and how: by a distance on the sheet, each on its own surface."""
 
 from collections.abc import Sequence
+from functools import partial
 from math import hypot
 
 from app.tools.desk import Desk
@@ -45,7 +46,9 @@ def movable(plan: Plan, record_id: str, *, chosen: bool = True) -> bool:
 
 def moved(desk: Desk, plan: Plan, record_ids: Sequence[str], by_sheet: Point) -> Plan:
     """The plan with these records moved on the sheet. Raises EditRefused; then nothing has moved."""
-    kinds = {record_id: collection_of(plan, record_id) for record_id in record_ids}
+    # Asked for every frame of a drag, nearly always of the committed plan, which is looked up at once.
+    known = desk.kind_of if plan is desk.plan else partial(collection_of, plan)
+    kinds = {record_id: known(record_id) for record_id in record_ids}
     seen = OUTLINED | LINED | WHEN_CHOSEN
     if "channels" in kinds.values():
         # A node that is selected with its channel moves once, with it.
@@ -55,12 +58,14 @@ def moved(desk: Desk, plan: Plan, record_ids: Sequence[str], by_sheet: Point) ->
         plan = move(plan, together, by_sheet)
     for record_id in record_ids:
         if record_id not in together:
-            plan = _moved_one(desk, plan, record_id, by_sheet)
+            plan = _moved_one(desk, plan, kinds[record_id], record_id, by_sheet)
     return plan
 
 
-def _moved_one(desk: Desk, plan: Plan, record_id: str, by: Point) -> Plan:
-    collection, record = find_any(plan, record_id)
+def _moved_one(desk: Desk, plan: Plan, collection: str | None, record_id: str, by: Point) -> Plan:
+    if collection is None:
+        raise EditRefused("This is no part of the plan by itself; it cannot be moved.")
+    record = find(plan, collection, record_id)
     if collection == "devices":
         surface, at = _dragged(desk, record.surface, record.at_mm, by)
         return move_device(plan, record_id, surface, at)

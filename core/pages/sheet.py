@@ -11,7 +11,7 @@ Keys are ids of records; a record that is drawn in two layers has keys with a pr
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, NamedTuple
 
 from core.analysis.analysis import Analysis
 from core.analysis.results import Bundle, Finding
@@ -23,9 +23,11 @@ from core.pages import sheet_surfaces as ground
 from core.pages.marks import AnyMark
 from core.pages.sheet_base import Detail, World
 from core.pages.sheet_callouts import Callout, callout_marks, place_callouts, wanted_callouts
+from core.pages.sheet_drag import Pressed, dragged_parts, dragged_world
 from core.pages.sheet_hold import hold_labels
 from core.pages.sheet_labels import Labels, place_labels
 from core.pages.sheet_parts import (
+    Index,
     Parts,
     device_parts,
     ground_parts,
@@ -97,6 +99,13 @@ class _Group:
     drawn: dict[str, dict[str, Drawn]]
 
 
+class Redrawn(NamedTuple):
+    """A drawing against the one before it: all of it, or only the keys that are drawn otherwise (None: no more)."""
+
+    whole: dict[str, Drawn] | None
+    changed: Mapping[str, Drawn | None]
+
+
 class SheetDrawing:
     """Draws sheets and remembers the last one, record by record. Not shared between threads."""
 
@@ -106,6 +115,29 @@ class SheetDrawing:
         self._labels: tuple[World, Labels] | None = None
         self._callouts: _Placed | None = None
         self._trunks: tuple[tuple[Channel, ...], Mapping[str, Bundle], Trunks] | None = None
+        self._index = Index()
+        #: What `draw` gave last, of what, and what a drag has changed of it since.
+        self._pressed: tuple[Pressed, tuple[Detail, float, str | None], dict[str, Drawn]] | None = None
+        self._dragged: dict[str, Drawn | None] = {}
+
+    def redraw(
+        self, analysis: Analysis, detail: Detail = "full", scale: float = 20.0, highlight: str | None = None
+    ) -> Redrawn:
+        """As `draw`; of a drag in a large plan only what is drawn otherwise than in the answer before."""
+        if self._pressed is None or self._pressed[1] != (detail, scale, highlight):
+            return Redrawn(self.draw(analysis, detail, scale, highlight), {})
+        pressed, _, drawn = self._pressed
+        world = dragged_world(pressed, analysis)
+        if world is None:
+            return Redrawn(self.draw(analysis, detail, scale, highlight), {})
+        before = self._dragged
+        now: dict[str, Drawn | None] = {}
+        for layer, key, given, make in (*dragged_parts(pressed, world), *_route_parts(world, highlight)):
+            marks = make(*given)
+            now[key] = Drawn(layer, marks) if marks else None
+        self._dragged = now
+        # What the drag touched before and does not touch now is as it was.
+        return Redrawn(None, {**{key: drawn.get(key) for key in before if key not in now}, **now})
 
     def draw(
         self, analysis: Analysis, detail: Detail = "full", scale: float = 20.0, highlight: str | None = None
@@ -122,11 +154,11 @@ class SheetDrawing:
             (things_of(world), lambda: thing_parts(world)),
             (
                 (*wires, trunks, labels.pills, world.securing, world.crossings),
-                lambda: wiring_parts(world, trunks, labels),
+                lambda: wiring_parts(world, trunks, labels, self._index),
             ),
             (
                 (*wires, trunks, plan.devices, plan.earth_points, plan.splices, plan.connectors, world.layout),
-                lambda: device_parts(world, trunks),
+                lambda: device_parts(world, trunks, self._index),
             ),
             ((labels.texts,), lambda: text_parts(world, labels)),
             ((object(),), lambda: self._overlay_parts(world, labels, highlight)),
@@ -136,6 +168,8 @@ class SheetDrawing:
         for layer in LAYERS:
             for group in layers:
                 result.update(group.get(layer, {}))
+        self._pressed = (Pressed(world, trunks, labels, self._index), (detail, scale, highlight), result)
+        self._dragged = {}
         return result
 
     def _group(self, number: int, inputs: tuple[Any, ...], parts: Callable[[], Parts]) -> dict[str, dict[str, Drawn]]:
@@ -169,9 +203,7 @@ class SheetDrawing:
         return self._trunks[2]
 
     def _overlay_parts(self, world: World, labels: Labels, highlight: str | None) -> Parts:
-        if highlight is not None:
-            inputs = (highlight, *route_lines(world, highlight), world.k)
-            yield "route", f"route:{highlight}", inputs, wiring.route_marks
+        yield from _route_parts(world, highlight)
         if world.is_full:
             for callout in self._callouts_of(world, labels):
                 yield "findings", f"finding:{callout.number}", (callout, world.k), callout_marks
@@ -201,6 +233,12 @@ class SheetDrawing:
             callouts = place_callouts(*wanted, world.k)
         self._callouts = _Placed(world.analysis.findings, labels, world.layout, world.k, wanted, callouts)
         return callouts
+
+
+def _route_parts(world: World, highlight: str | None) -> Parts:
+    if highlight is not None:
+        inputs = (highlight, *route_lines(world, highlight), world.k)
+        yield "route", f"route:{highlight}", inputs, wiring.route_marks
 
 
 @dataclass(frozen=True)

@@ -38,10 +38,10 @@ def things_of(world: World) -> tuple[Any, ...]:
 def text_parts(world: World, labels: Labels) -> Parts:
     device_ids = frozenset(device.id for device in world.plan.devices)
     for key, marks in labels.texts.items():
-        yield _text_layer(key, device_ids), key, (marks,), _same
+        yield text_layer(key, device_ids), key, (marks,), _same
 
 
-def _text_layer(key: str, device_ids: frozenset[str]) -> str:
+def text_layer(key: str, device_ids: frozenset[str]) -> str:
     """Names of devices stand on their boxes, those of cabinets and openings below the bundles."""
     if key.startswith("caption:"):
         return "captions"
@@ -110,6 +110,20 @@ class Index:
         self._ticks: tuple[object, dict[str, tuple[float, ...]]] = (None, {})
         self._meeting: tuple[object, dict[str, list[str]]] = (None, {})
         self._colours: tuple[tuple[object, ...], dict[str, int]] = ((), {})
+        self._channels: tuple[object, dict[str, int]] = (None, {})
+        self._nodes: tuple[object, dict[str, int]] = (None, {})
+
+    def channels(self, world: World) -> dict[str, int]:
+        """The number of each channel in the plan, by its id."""
+        if self._channels[0] is not world.plan.channels:
+            self._channels = (world.plan.channels, {c.id: n for n, c in enumerate(world.plan.channels)})
+        return self._channels[1]
+
+    def nodes(self, world: World) -> dict[str, int]:
+        """The number of each node in the plan, by its id."""
+        if self._nodes[0] is not world.plan.nodes:
+            self._nodes = (world.plan.nodes, {node.id: n for n, node in enumerate(world.plan.nodes)})
+        return self._nodes[1]
 
     def ticks(self, world: World) -> dict[str, tuple[float, ...]]:
         """Places of securing points, by channel."""
@@ -152,9 +166,9 @@ def wiring_parts(world: World, trunks: Trunks, labels: Labels, index: Index) -> 
         yield from channel_parts(world, channel, trunks, labels.pills.get(channel.id, ()), ticks.get(channel.id, ()))
     if world.is_low:
         return
-    channels = {channel.id: channel for channel in world.plan.channels}
+    at, channels = index.channels(world), world.plan.channels
     for node in world.plan.nodes:
-        yield node_part(world, node, [channels[each] for each in meeting.get(node.id, ())], trunks)
+        yield node_part(world, node, [channels[at[each]] for each in meeting.get(node.id, ())], trunks)
     by_channel: dict[str, list[Any]] = {}
     for crossing in world.crossings:
         by_channel.setdefault(crossing.channel, []).append(crossing)
@@ -242,7 +256,8 @@ def route_lines(world: World, wire: str) -> tuple[tuple[Polyline, ...], tuple[fl
     route, known = analysis.routes.get(wire), analysis.wires.get(wire)
     if route is None or known is None:
         return (), ()
-    channels = {channel.id: channel for channel in plan.channels}
+    on_way = {step.channel for step in route.steps}
+    channels = {channel.id: channel for channel in plan.channels if channel.id in on_way}
     lines: list[Polyline] = []
     radii: list[float] = []
     for step in route.steps:
@@ -252,7 +267,8 @@ def route_lines(world: World, wire: str) -> tuple[tuple[Polyline, ...], tuple[fl
             wide = wiring.drawn_width_mm(bundle, world.k) if bundle else THINNEST_BUNDLE_MM * world.k
             lines.append(path.sheet_mm)
             radii.append(wiring.bend_radius_mm(channel, wide))
-    by_id = {device.id: device for device in plan.devices}
+    at_ends = (known.from_.device, known.to.device)
+    by_id = {device.id: device for device in plan.devices if device.id in at_ends}
     for end in (known.from_, known.to):
         device, spot = by_id.get(end.device), world.node_spots.get(end.node or "")
         place = world.place(device.surface) if device is not None else None
