@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from math import dist, sqrt
 
 from core.analysis.places import sheet_point
-from core.analysis.results import BendRow, Bundle, ChannelPath, Wire
+from core.analysis.results import BendRow, Bundle, BundleItem, ChannelPath, Wire
 from core.analysis.rules import number
 from core.analysis.turns import Turn
 from core.geometry.plane import along_mm
@@ -28,9 +28,15 @@ def needed_radius_mm(bundle: Bundle, wires: Mapping[str, Wire], profile: Profile
     """Inside radius: the strictest of the multiples for the bundle, its thickest wire, coax and mains cable."""
     radius = number(profile, "bend.bundle_multiple") * bundle.diameter_laid_mm if len(bundle.items) > 1 else 0.0
     for item in bundle.items:
-        rule = WIRE_RULES.get(wires[item.wires[0]].group, "bend.wire_multiple")
+        rule = _rule(item, wires)
         radius = max(radius, number(profile, rule) * item.od_mm)
     return radius
+
+
+def _rule(item: BundleItem, wires: Mapping[str, Wire]) -> str:
+    """The profile's multiple for a wire, a cable, or a conduit with what lies in it."""
+    groups = {wires[w].group for w in item.wires}
+    return next((WIRE_RULES[g] for g in WIRE_RULES if g in groups), "bend.wire_multiple")
 
 
 def _mixed_mm(ods_mm: Sequence[float]) -> float:
@@ -79,7 +85,7 @@ def _node_bend(
     thick = _mixed_mm([item.od_mm for item in items])
     needed = number(profile, "bend.bundle_supported_multiple") * thick if len(items) > 1 else 0.0
     for item in items:
-        rule = WIRE_RULES.get(wires[item.wires[0]].group, "bend.wire_multiple")
+        rule = _rule(item, wires)
         needed = max(needed, number(profile, rule) * item.od_mm)
     middle = fillet_radius_available_mm(*turn.legs_mm, turn.turn_deg)
     at = 0.0 if channel.start == turn.node else path.length_mm

@@ -1,15 +1,19 @@
 """Stage `bundles`: the wires of every channel, packed into the smallest round, with fill and weight."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import pi
 from statistics import fmean
 
 from core.analysis.results import Bundle, BundleItem, ChannelPath, Route, SizedWire, Wire
 from core.analysis.rules import number
 from core.geometry.packing import Quality, pack_all
-from core.harness.bundle import laid_diameter_mm, lay_factor_measured
+from core.harness.bundle import laid_diameter_mm, lay_factor_measured, tight_diameter_mm
 from core.model import Assumptions, Bore, Channel, ConduitKind, Profile
 from core.model.channels import Lay
+
+#: Wall of conduit on both sides where the catalogue does not say its outside (mm; our choice).
+CONDUIT_WALL_MM = 4.0
 
 
 def bore_of(channel: Channel, conduits: Mapping[str, ConduitKind]) -> Bore | None:
@@ -41,12 +45,58 @@ def on_channels(wires: Mapping[str, Wire], routes: Mapping[str, Route]) -> dict[
     return members
 
 
+@dataclass(frozen=True)
+class _Thing:
+    """A round thing: its wires, outside diameter (mm), colour, grams per metre; a conduit with what lies in it."""
+
+    label: str
+    wires: tuple[str, ...]
+    od_mm: float
+    colour: str
+    mass_g_per_m: float
+    conduit: str = ""
+    inside_mm: tuple[float, ...] = ()
+
+
 def _items(
-    members: list[str], wires: Mapping[str, Wire], sized: Mapping[str, SizedWire]
-) -> list[tuple[str, tuple[str, ...], float, str, float]]:
-    """(label, wires, outside diameter, colour, grams per metre) of every round thing; a cable is one thing."""
+    channel: Channel,
+    members: list[str],
+    wires: Mapping[str, Wire],
+    sized: Mapping[str, SizedWire],
+    conduits: Mapping[str, ConduitKind],
+) -> list[_Thing]:
+    """Every round thing in a channel: wires, cables, and conduits with the wires of their circuits in them."""
+    things, taken = [], set[str]()
+    for count, inner in enumerate(channel.inner, start=1):
+        kind = conduits.get(inner.conduit)
+        if kind is None:
+            continue
+        own = [w for w in members if wires[w].circuit in inner.circuits and w not in taken]
+        taken.update(own)
+        within = _loose(own, wires, sized)
+        things.append(
+            _Thing(
+                label=f"{kind.name}, {count}" if len(channel.inner) > 1 else kind.name,
+                wires=tuple(w for thing in within for w in thing.wires),
+                od_mm=max(conduit_od_mm(kind), tight_diameter_mm([t.od_mm for t in within]) if within else 0.0),
+                colour="BK",
+                mass_g_per_m=sum(thing.mass_g_per_m for thing in within),
+                conduit=kind.id,
+                inside_mm=tuple(thing.od_mm for thing in within),
+            )
+        )
+    return [*_loose([w for w in members if w not in taken], wires, sized), *things]
+
+
+def conduit_od_mm(kind: ConduitKind) -> float:
+    """Outside of a conduit; where its maker's is not given, its bore and a wall on both sides."""
+    return kind.od_mm if kind.od_mm is not None else kind.bore_mm + CONDUIT_WALL_MM
+
+
+def _loose(members: Sequence[str], wires: Mapping[str, Wire], sized: Mapping[str, SizedWire]) -> list[_Thing]:
+    """Wires and cables by themselves; a cable is one thing."""
     cables: dict[str, list[str]] = {}
-    things: list[tuple[str, tuple[str, ...], float, str, float]] = []
+    things: list[_Thing] = []
     for wire_id in members:
         wire, size = wires[wire_id], sized[wire_id]
         if wire.cable is not None and wire.cores > 1:
@@ -54,10 +104,10 @@ def _items(
             continue
         for n in range(wire.parallel):
             label = wire_id if wire.parallel == 1 else f"{wire_id}.{n + 1}"
-            things.append((label, (wire_id,), size.od_mm, size.colour, size.mass_g_per_m))
+            things.append(_Thing(label, (wire_id,), size.od_mm, size.colour, size.mass_g_per_m))
     for cable, cores in cables.items():
         thickest = max((sized[w] for w in cores), key=lambda s: s.od_mm)
-        things.append((cable, tuple(cores), thickest.od_mm, "GY", thickest.mass_g_per_m))
+        things.append(_Thing(cable, tuple(cores), thickest.od_mm, "GY", thickest.mass_g_per_m))
     return things
 
 
@@ -94,8 +144,8 @@ def make_bundles(
     members = on_channels(wires, routes)
     bundles = {}
     filled = [channel for channel in channels if channel.id in members]
-    contents = [_items(members[channel.id], wires, sized) for channel in filled]
-    packings = pack_all([[od for _, _, od, _, _ in things] for things in contents], quality)
+    contents = [_items(channel, members[channel.id], wires, sized, conduit_by_id) for channel in filled]
+    packings = pack_all([[thing.od_mm for thing in things] for things in contents], quality)
     tight = {channel.id: packing.diameter_mm for channel, packing in zip(filled, packings, strict=True)}
     factors = lay_factors(
         [c for c, things in zip(filled, contents, strict=True) if len(things) > 1], tight, assumptions
@@ -107,20 +157,28 @@ def make_bundles(
         bore = bore_of(channel, conduit_by_id)
         fill = limit = None
         if bore is not None:
-            fill = 100 * sum(pi / 4 * od**2 for _, _, od, _, _ in things) / bore_area_mm2(bore)
+            fill = 100 * sum(pi / 4 * thing.od_mm**2 for thing in things) / bore_area_mm2(bore)
             limit = number(profile, fill_rule(channel, len(things)))
         bundles[channel.id] = Bundle(
             channel=channel.id,
             length_mm=paths[channel.id].length_mm,
             wires=tuple(members[channel.id]),
             items=tuple(
-                BundleItem(label=label, wires=ids, od_mm=od, colour=colour, centre_mm=centre)
-                for (label, ids, od, colour, _), centre in zip(things, packing.centres_mm, strict=True)
+                BundleItem(
+                    label=thing.label,
+                    wires=thing.wires,
+                    od_mm=thing.od_mm,
+                    colour=thing.colour,
+                    centre_mm=centre,
+                    conduit=thing.conduit,
+                    inside_mm=thing.inside_mm,
+                )
+                for thing, centre in zip(things, packing.centres_mm, strict=True)
             ),
             diameter_tight_mm=packing.diameter_mm,
             diameter_laid_mm=laid_diameter_mm(packing.diameter_mm, lay),
             fill_percent=fill,
             fill_limit_percent=limit,
-            mass_g_per_m=sum(mass for *_, mass in things),
+            mass_g_per_m=sum(thing.mass_g_per_m for thing in things),
         )
     return bundles

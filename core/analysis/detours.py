@@ -68,7 +68,8 @@ def _fits(analysis: Analysis, channel_id: str, items: tuple[BundleItem, ...]) ->
 
 
 def _circuit(analysis: Analysis, item: BundleItem) -> str:
-    return analysis.wires[item.wires[0]].circuit
+    """Whose it is; a conduit in the bundle is nobody's and stays."""
+    return "" if item.conduit else analysis.wires[item.wires[0]].circuit
 
 
 def widening(analysis: Analysis, bundle: Bundle) -> Widening:
@@ -88,7 +89,7 @@ def detour(analysis: Analysis, bundle: Bundle) -> Detour:
     areas: dict[str, float] = {}
     for item in bundle.items:
         areas[_circuit(analysis, item)] = areas.get(_circuit(analysis, item), 0.0) + item.od_mm**2
-    ranked = sorted(areas, key=lambda c: (-areas[c], c))
+    ranked = sorted((c for c in areas if c), key=lambda c: (-areas[c], c))
     moved: list[str] = []
     routes: dict[str, Route] = {}
     why = ""

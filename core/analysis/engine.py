@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 from core.analysis import (
     bends,
     bundles,
+    buying,
     clearances,
     covers,
     crossings,
@@ -270,11 +271,11 @@ class Analyser:
             f"{drag}cutting", cutting.cut_rows, cut, plan.wire_kinds, plan.spools, plan.assumptions
         )
         needs = self._stage(
-            f"{drag}needs", materials.Needs, found, ways, sized.sized, cut, rows, spool_plans, taped, securing, rubs,
+            f"{drag}needs", buying.Needs, found, ways, sized.sized, cut, rows, spool_plans, taped, securing, rubs,
             paths, packed, sized.circuits,
         )  # fmt: skip
-        shelf = self._stage("shelf", materials.Shelf, plan.wire_kinds, plan.tape_kinds, conduits, grommets, fixings)
-        placed = self._stage("placed covers", materials.Placed, plan.pass_throughs, plan.penetrations, twice)
+        shelf = self._stage("shelf", buying.Shelf, plan.wire_kinds, plan.tape_kinds, conduits, grommets, fixings)
+        placed = self._stage("placed covers", buying.Placed, plan.pass_throughs, plan.penetrations, twice)
         buy = self._stage(
             f"{drag}materials", materials.materials, needs, shelf, placed, plan.channels, plan.circuits, plan.devices,
             plan.assumptions, number(profile, "tie.pitch_mm"),

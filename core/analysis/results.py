@@ -197,13 +197,16 @@ class CircuitSize(Value, frozen=True, kw_only=True):
 
 
 class BundleItem(Value, frozen=True, kw_only=True):
-    """One round thing in a bundle: a wire or a cable, with the wires in it, its diameter and its place."""
+    """One round thing in a bundle: a wire, a cable or a conduit, with the wires in it, its diameter and its place."""
 
     label: str
     wires: tuple[str, ...]
     od_mm: float
     colour: str
     centre_mm: Point
+    #: Of a conduit in the bundle its kind, and the diameters of what lies in it; "" and none for wires and cables.
+    conduit: str = ""
+    inside_mm: tuple[float, ...] = ()
 
 
 class Bundle(Value, frozen=True, kw_only=True):

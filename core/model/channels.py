@@ -7,6 +7,7 @@ from msgspec import Meta
 from core.model.body import Known, OpenState, Outline, Point
 from core.model.ids import (
     ChannelId,
+    CircuitId,
     ConduitKindId,
     Id,
     MovingJointId,
@@ -77,6 +78,14 @@ ChannelKind = Literal[
 Lay = Literal["by_hand", "combed", "loose"]
 
 
+class InnerConduit(Record, frozen=True, kw_only=True):
+    """A conduit that lies in the bundle beside its wires: round the wires of some circuits, or empty for later ones."""
+
+    conduit: ConduitKindId
+    circuits: tuple[CircuitId, ...] = ()
+    draw_string: bool = False
+
+
 class Channel(Record, frozen=True, kw_only=True):
     """A path between two nodes along one surface, or a measured one (`measured_mm`, surface None)."""
 
@@ -111,6 +120,8 @@ class Channel(Record, frozen=True, kw_only=True):
     wrap: WrapStyleId | None = None
     #: How the wires are laid side by side; the plan's assumptions have a factor for each.
     lay: Lay = "by_hand"
+    #: Conduits in the bundle, each a round thing of its own diameter.
+    inner: tuple[InnerConduit, ...] = ()
     #: Diameter of the bundle as it was measured. It tells the hand of who made it: the factor of its lay follows.
     measured_diameter_mm: Annotated[float, Meta(gt=0)] | None = None
     note: Note = ""

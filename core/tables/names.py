@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 
-from core.analysis.materials import FIXING_WORDS
+from core.analysis.bought_fixings import FIXING_WORDS
 from core.analysis.results import End, Severity
 from core.electrical.protection import family_words
 from core.model import Circuit, Device, Plan, Protective, Way, WireKind, records

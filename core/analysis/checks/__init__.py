@@ -94,6 +94,7 @@ CHECKS: tuple[Check, ...] = (
     capacity.pulling,
     capacity.jam,
     capacity.nearly_full,
+    capacity.inner,
     capacity.spare_ducts,
     capacity.measured,
     fixing.bends,

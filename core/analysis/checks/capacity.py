@@ -7,9 +7,17 @@ from math import dist, hypot
 from core.analysis.analysis import Analysis
 from core.analysis.bundles import bore_area_mm2, bore_of
 from core.analysis.results import Bundle, Finding, WrapRow
+from core.analysis.rules import number, source
 from core.geometry.joints import node_places
 from core.harness.bend import turn_angles_deg
-from core.harness.bundle import JAM_RATIO_HIGH, jams
+from core.harness.bundle import (
+    JAM_RATIO_HIGH,
+    circle_area_mm2,
+    conduit_bore_needed_mm,
+    fill_percent,
+    jams,
+    tight_diameter_mm,
+)
 from core.harness.crossing import hole_needed_mm, plug_passes
 from core.harness.pulling import (
     FRICTION,
@@ -20,6 +28,7 @@ from core.harness.pulling import (
     slides_through,
 )
 from core.model import Connector, InPenetration
+from core.text import counted
 
 #: From this share of its limit on a bore is nearly full, so that nothing more goes in later (our choice).
 NEARLY_FULL = 0.9
@@ -77,6 +86,33 @@ def nearly_full(analysis: Analysis) -> Iterable[Finding]:
             source=NEC_FILL,
             remedy="a wider conduit now, or a spare duct with a draw string beside it",
         )
+
+
+def inner(analysis: Analysis) -> Iterable[Finding]:
+    """Conduits in a bundle that are too full of the wires of their circuits, or name circuits that are not there."""
+    conduits = {c.id: c for c in analysis.plan.conduit_kinds}
+    for bundle in analysis.bundles.values():
+        for item in bundle.items:
+            kind = conduits.get(item.conduit)
+            if kind is None or not item.inside_mm:
+                continue
+            rule = "fill.convoluted" if kind.split else f"fill.conduit_{min(len(item.inside_mm), 3)}"
+            fill, limit = fill_percent(item.inside_mm, circle_area_mm2(kind.bore_mm)), number(analysis.profile, rule)
+            if fill <= limit and tight_diameter_mm(item.inside_mm) <= kind.bore_mm:
+                continue
+            need = conduit_bore_needed_mm(item.inside_mm, limit)
+            yield Finding(
+                code="bore.inner",
+                severity="error",
+                subjects=(bundle.channel,),
+                message=f"{analysis.word(bundle.channel)}: {kind.name} in the bundle is {fill:.0f} % full with "
+                f"{counted(len(item.inside_mm), 'wire')}; a bore of {need:.0f} mm is wide enough.",
+                value=fill,
+                limit=limit,
+                unit="%",
+                source=source(analysis.profile, rule),
+                remedy="a wider conduit in the bundle, or fewer circuits in it",
+            )
 
 
 def measured(analysis: Analysis) -> Iterable[Finding]:

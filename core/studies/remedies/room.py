@@ -4,11 +4,13 @@ from collections.abc import Iterable
 from math import ceil
 
 from core.analysis.bundles import bore_of
-from core.edits.change import get
+from core.edits.change import get, put, replaced
 from core.edits.channels import add_securing_point
 from core.edits.devices import connect_to_nearest, set_node
+from core.edits.kinds import use_kind
 from core.edits.lines import rise_or_fall
 from core.edits.records import delete, set_field
+from core.harness.bundle import conduit_bore_needed_mm
 from core.harness.crossing import hole_needed_mm
 from core.model import Plan
 from core.studies.remedies.remedy import Case, Remedy, Work, edit
@@ -29,8 +31,6 @@ def bore(case: Case) -> Iterable[Remedy]:
         for conduit in sorted(wider, key=lambda c: (c.id.rpartition("-")[0] != sort, c.bore_mm))[:6]:
 
             def change(plan: Plan, conduit_id: str = conduit.id) -> Plan:
-                from core.edits.kinds import use_kind
-
                 return set_field(use_kind(plan, kinds[conduit_id]), channel_id, conduit=conduit_id)
 
             if case.helps(change(analysis.plan)):
@@ -46,6 +46,35 @@ def bore(case: Case) -> Iterable[Remedy]:
         if case.helps(widen(analysis.plan)):
             yield Remedy(f"Make {word} {wanted['width_mm']:g} mm wide inside", widen, f"{inside.width_mm:g} mm now")
             return
+
+
+def inner(case: Case) -> Iterable[Remedy]:
+    """Wider conduits in the bundle, the smallest that end the finding."""
+    analysis, channel_id = case.analysis, case.finding.subjects[0]
+    kinds = {c.id: c for c in (*case.library.conduit_kinds, *analysis.plan.conduit_kinds)}
+    bundle = analysis.bundles[channel_id]
+    wider: dict[str, str] = {}
+    for item in bundle.items:
+        now = kinds.get(item.conduit)
+        if now is None or not item.inside_mm:
+            continue
+        need = conduit_bore_needed_mm(item.inside_mm)
+        fitting = [c for c in kinds.values() if c.split == now.split and c.bore_mm >= need]
+        fitting.sort(key=lambda c: (c.id.rpartition("-")[0] != now.id.rpartition("-")[0], c.bore_mm))
+        if fitting and fitting[0].bore_mm > now.bore_mm:
+            wider[now.id] = fitting[0].id
+    if not wider:
+        return
+
+    def change(plan: Plan) -> Plan:
+        for each in wider.values():
+            plan = use_kind(plan, kinds[each])
+        channel = get(plan, "channels", channel_id)
+        rows = tuple(replaced(row, conduit=wider.get(row.conduit, row.conduit)) for row in channel.inner)
+        return put(plan, "channels", replaced(channel, inner=rows))
+
+    names = ", ".join(kinds[each].name for each in wider.values())
+    yield Remedy(f"Use {names} in the bundle of {analysis.word(channel_id)}", change, "the next that its wires fit")
 
 
 def string(case: Case) -> Iterable[Remedy]:
@@ -129,6 +158,7 @@ def point(case: Case) -> Iterable[Remedy]:
 REMEDIES: dict[str, Work] = {
     "bore.jam": bore,
     "bore.nearly_full": bore,
+    "bore.inner": inner,
     "duct.no_string": string,
     "hole.plug": wider_hole,
     "hole.slide": wider_hole,

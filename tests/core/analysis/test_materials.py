@@ -5,8 +5,9 @@ from math import ceil
 import pytest
 from msgspec.structs import replace
 
+from core.analysis.bought_fixings import tie_for
 from core.analysis.engine import analyse
-from core.analysis.materials import fuse_count, tie_for
+from core.analysis.materials import fuse_count
 from core.analysis.results import Material
 from core.analysis.wire_ends import shrink_for
 from core.harness.wrap import rolls_without_joints
