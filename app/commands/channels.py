@@ -8,8 +8,10 @@ from app.commands.action import Action
 from app.commands.bench import Bench
 from core.edits.change import get
 from core.edits.channels import set_groups
+from core.edits.inner import lay_inner_conduit, take_inner_conduits_out
 from core.edits.lines import rise_or_fall, route_by
 from core.edits.records import set_field
+from core.errors import EditRefused
 from core.model import Channel, Circuit, Plan
 
 State = Literal["open", "blocked", "unknown"]
@@ -99,6 +101,43 @@ def set_free(bench: Bench) -> None:
     bench.attempt(f"Set {bench.named([c.id for c in circuits])} free", edit)
 
 
+def inner_conduit(bench: Bench) -> None:
+    """Ask which conduit lies in the bundles of the selected channels."""
+    # Imported when asked for: the first window does not wait for the stages.
+    from app.dialogs.inner import Inner, InnerConduitDialog
+
+    chosen = bench.selected("channels")
+    bundles = [bundle for each in chosen if (bundle := bench.analysis().bundles.get(each)) is not None]
+    inside = {bench.analysis().wires[wire].circuit for bundle in bundles for wire in bundle.wires}
+    kinds = {kind.id: kind for kind in (*bench.library.conduit_kinds, *bench.plan.conduit_kinds)}
+
+    def make(inner: Inner) -> str:
+        try:
+            plan = lay_inner_conduit(bench.plan, chosen, inner.kind, inner.circuits, inner.draw_string)
+        except EditRefused as refusal:
+            return str(refusal)
+        bench.session.commit("Lay a conduit in the bundle", plan)
+        bench.say(f"{inner.kind.name} lies in the bundle of {bench.named(chosen)}.")
+        return ""
+
+    rows = sorted(kinds.values(), key=lambda kind: (kind.split, kind.od_mm is None, kind.bore_mm))
+    circuits = [circuit for circuit in bench.plan.circuits if circuit.id in inside]
+    InnerConduitDialog(bench.window, bench.named(chosen), rows, circuits, make).open()
+
+
+def _no_inner(bench: Bench) -> str:
+    chosen = [get(bench.plan, "channels", each) for each in bench.selected("channels")]
+    if not chosen:
+        return "Select a channel first."
+    return "" if any(channel.inner for channel in chosen) else "There is no conduit in its bundle."
+
+
+def inner_conduits_out(bench: Bench) -> None:
+    chosen = bench.selected("channels")
+    if bench.attempt("Take the conduits out of the bundle", lambda plan: take_inner_conduits_out(plan, chosen)):
+        bench.say("The conduits are out; their wires stay in the bundle.")
+
+
 ACTIONS = (
     Action("fall", "Fall to the channel above or below", "Circuits", fall, "Ctrl+Shift+J",
            lambda b: "" if b.selected("devices") else "Select a device first.", on_sheet=1),
@@ -109,6 +148,8 @@ ACTIONS = (
            _no_channel, on_sheet=3),
     Action("spare-duct", "Spare duct with draw string", "Circuits", spare_duct, "", _no_channel,
            on_sheet=3),
+    Action("inner-conduit", "Conduit in the bundle …", "Circuits", inner_conduit, "", _no_channel, on_sheet=3),
+    Action("inner-conduits-out", "Take conduits out of the bundle", "Circuits", inner_conduits_out, "", _no_inner),
     Action("mains-only", "Keep channel for mains", "Circuits", mains_only, "", _no_channel),
     Action("set-free", "Set its wires free of waypoints", "Circuits", set_free, "", _not_led),
 )  # fmt: skip

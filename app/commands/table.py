@@ -4,6 +4,7 @@ Within a menu they stand in the order of the table. An action that cannot run sa
 """
 
 from app.commands import (
+    adding,
     channels,
     circuits,
     drawing,
@@ -16,6 +17,7 @@ from app.commands import (
     papers,
     sheet,
     starting,
+    variants,
     view,
     wiring,
 )
@@ -31,6 +33,8 @@ ACTIONS: tuple[Action, ...] = (
     *wiring.ACTIONS,
     *loads.ACTIONS,
     *channels.ACTIONS,
+    *adding.ACTIONS,
+    *variants.ACTIONS,
     *findings.ACTIONS,
     *papers.ACTIONS,
     *finishing.ACTIONS,

@@ -13,11 +13,13 @@ from core.edits.circuits import add_load
 from core.edits.devices import connect_to_nearest
 from core.errors import EditRefused
 from core.model import SOURCES, Circuit, Device, Point, Way, find
-from core.pages.marks import AnyMark
+from core.pages.marks import AnyMark, AreaMark, TextMark
 from core.units import show
 
 #: A way beside its block, in pixels of the screen; a column of them has at most so many.
-CELL_PX = (104.0, 19.0)
+CELL_PX = (140.0, 19.0)
+TEXT_PX = 11.5
+MOST_LETTERS = 18
 BESIDE_PX = 10.0
 IN_COLUMN = 12
 
@@ -108,16 +110,20 @@ class WayTool(ConnectTool):
         over = self._cell_at(self._at) if self._source is None else self._way
         marks: list[AnyMark] = []
         for way, (x, y) in self._cells:
-            corners = overlay.rectangle((x, y + 0.06 * high), (x + wide, y + 0.94 * high))
+            corners = overlay.rectangle((x, y), (x + wide, y + high))
             circuit = self._feeds(way)
-            marks.append(overlay.area(corners))
+            marks.append(AreaMark(style="note", outline_mm=corners))
             if over is not None and way.id == over.id:
-                marks.append(overlay.firm_line((*corners, corners[0])))
+                marks.append(AreaMark(style="select:fill", outline_mm=corners))
             told = circuit.name if circuit is not None else "free"
-            words = f"{way.name or way.id}  {told}"
-            marks.append(
-                overlay.text((x + wide / 2, y + 0.28 * high), words if len(words) <= 16 else f"{words[:15]}…", self._k)
-            )
+            for words, left, style in (
+                (way.name or way.id, 0.05 * wide, "text:muted"),
+                (told if len(told) <= MOST_LETTERS else f"{told[: MOST_LETTERS - 1]}…", 0.2 * wide,
+                 "text" if circuit is not None else "text:accent"),
+            ):  # fmt: skip
+                marks.append(
+                    TextMark(style=style, at_mm=(x + left, y + 0.27 * high), text=words, size_mm=TEXT_PX * self._k)
+                )
         return tuple(marks)
 
     # --- pointer and keys --------------------------------------------------------------------------------------------
@@ -204,6 +210,11 @@ class WayTool(ConnectTool):
     def _look(self, event: PointerEvent) -> None:
         super()._look(event)
         if self._source is not None:
+            if self._way is not None and not self._beside(event.sheet_mm):
+                self._cells = ()  # what it feeds may lie below them
+            return
+        if self._cell_at(event.sheet_mm) is not None:
+            self._under = None
             return
         if self._under is not None and self._under.ways:
             if self._open is None or self._open.id != self._under.id:

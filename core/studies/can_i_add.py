@@ -10,19 +10,21 @@ from core.analysis.analysis import Analysis
 from core.analysis.engine import Analyser
 from core.analysis.results import Finding
 from core.analysis.rules import number
-from core.edits.change import listed, replaced
+from core.edits.change import listed, put, replaced
 from core.edits.circuits import SYSTEM_WORDS, connect, free_ways
 from core.edits.devices import connect_to_nearest, connect_to_node, place_device
 from core.electrical.protection import families, smallest_of_at_least
 from core.errors import EditRefused
-from core.files.library import Library
+from core.files.library import DeviceTemplate, Library
 from core.model import DISTRIBUTION, Channel, Device, Electrical, Plan, Point
 from core.model.devices import System
 from core.studies.difference import Difference, difference
-from core.studies.ways import Offer, feeder_room_a, offers
+from core.studies.ways import Offer, feeder_room_a, offers, rough_a
 
 #: Points to feed from that are worked out.
 MOST_ANSWERS = 3
+#: A current typed again as it is shown is the device's own.
+SAME_A = 0.06
 
 
 @dataclass(frozen=True)
@@ -88,14 +90,26 @@ def can_i_add(
     system: System = "dc12",
     name: str = "New load",
     critical: bool = False,
+    template: DeviceTemplate | None = None,
 ) -> Addition:
     """Whether a load of `current_a` (A) can be fed at a point of a surface, and by what.
 
+    With a `template` it is that device of the catalogue, on its own system, drawing `current_a`; its other data stay.
     Refuses (EditRefused) a point off the surface or a current that is none.
     """
-    wanted = Device(id="new", name=name, kind="appliance", surface=surface_id, at_mm=at_mm, width_mm=60.0,
-                    height_mm=60.0, electrical=_electrical(current_a, system, critical))  # fmt: skip
-    plan, device_id = place_device(analysis.plan, wanted, surface_id, at_mm, name)
+    if template is not None:
+        system = template.electrical.system
+        plan, device_id = place_device(analysis.plan, template, surface_id, at_mm, name)
+        own: Device = next(d for d in plan.devices if d.id == device_id)
+        data = own.electrical
+        if abs(rough_a(own) - current_a) > SAME_A:
+            _electrical(current_a, system, critical)
+            data = replaced(data, current_a=float(current_a), power_w=None, typical=False)
+        plan = put(plan, "devices", replaced(own, electrical=replaced(data, critical=critical or data.critical)))
+    else:
+        wanted = Device(id="new", name=name, kind="appliance", surface=surface_id, at_mm=at_mm, width_mm=60.0,
+                        height_mm=60.0, electrical=_electrical(current_a, system, critical))  # fmt: skip
+        plan, device_id = place_device(analysis.plan, wanted, surface_id, at_mm, name)
     try:
         plan = _joined(plan, device_id)
     except EditRefused as refused:

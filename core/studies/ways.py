@@ -7,7 +7,7 @@ from math import inf
 from core.analysis.analysis import Analysis
 from core.analysis.rules import number
 from core.edits.circuits import SYSTEM_GROUP, free_ways
-from core.model import DISTRIBUTION, NOMINAL_V, Circuit, Device, SeparationGroup, Way
+from core.model import DISTRIBUTION, NOMINAL_V, Circuit, Device, Electrical, SeparationGroup, Way
 from core.routing.shortest import tree
 
 #: A feeder below this share of its rating is worth a word (common practice, no source).
@@ -126,7 +126,11 @@ def distance_mm(analysis: Analysis, group: SeparationGroup, a: Device, b: Device
 
 def rough_a(device: Device) -> float:
     """What a device runs at, by its label; the analysis of its circuit knows better."""
-    data = device.electrical
+    return load_a(device.electrical)
+
+
+def load_a(data: Electrical) -> float:
+    """What a label asks for (A): its current, else its power at the lowest voltage it works on."""
     if data.current_a is not None:
         return data.current_a
     volts = data.lowest_v or NOMINAL_V.get(data.system, inf)
