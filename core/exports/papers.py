@@ -75,9 +75,8 @@ def write_papers(
             pages[name] = PAPERS[name](analysis, about)
             for suffix, data in _exports(name, analysis, pages[name]):
                 (folder / f"{name}{suffix}").write_bytes(data)
-        told.step("PDF files")
         without_pdf = _render(folder, pages, told)
-        told.step("PDF files", done=2 * len(names))
+        told.end()
         return Written(_move(folder, out), without_pdf)
 
 
@@ -87,15 +86,21 @@ class _Told:
     def __init__(self, progress: Progress | None, steps: int) -> None:
         self._progress, self._steps, self._done = progress, steps, 0
 
-    def step(self, what: str, done: int | None = None) -> None:
-        """`what` is begun; the step before it is done."""
-        if self._progress is not None and self._progress(what, self._done if done is None else done, self._steps):
-            raise Stopped("The papers were stopped; nothing was written.")
-        if done is None:
-            self._done += 1
+    def step(self, what: str) -> None:
+        """`what` is begun."""
+        self.waiting(what)
+        self._done += 1
+
+    def made(self, count: int) -> None:
+        """So many PDFs are there, all others were made before."""
+        self._done = self._steps // 2 + count
+        self.waiting("PDF files")
+
+    def end(self) -> None:
+        self.made(self._steps // 2)
 
     def waiting(self, what: str) -> None:
-        """Ask whether to stop, nothing done since."""
+        """Tell how far it is, and ask whether to stop."""
         if self._progress is not None and self._progress(what, self._done, self._steps):
             raise Stopped("The papers were stopped; nothing was written.")
 
@@ -177,9 +182,9 @@ def _render(folder: Path, pages: dict[str, tuple[Page, ...]], told: _Told) -> st
 
 def _wait(child: "subprocess.Popen[bytes]", folder: Path, told: _Told) -> None:
     """Until the child has ended, telling each PDF as it appears. Raises FileProblem where it takes too long."""
-    seen = 0
     until = time.monotonic() + CHILD_SECONDS
     while True:
+        told.made(len(list(folder.glob("*.pdf"))))
         try:
             child.wait(POLL_S)
         except subprocess.TimeoutExpired:
@@ -188,11 +193,6 @@ def _wait(child: "subprocess.Popen[bytes]", folder: Path, told: _Told) -> None:
             return
         if time.monotonic() > until:
             raise FileProblem(f"making the PDFs took longer than {CHILD_SECONDS} s and was stopped")
-        files = len(list(folder.glob("*.pdf")))
-        for _ in range(files - seen):
-            told.step("PDF files")
-        seen = files
-        told.waiting("PDF files")
 
 
 def _move(folder: Path, out: Path) -> tuple[Path, ...]:

@@ -33,6 +33,9 @@ MOST_LETTERS = 600
 TITLE_MM = 7.0
 TITLE_GAP_MM = 5.0
 HEAD_ROOM_MM = 12.0
+#: Rows that go over to the next page with notes that have no room, and more notes than that are not kept together.
+KEPT_ROWS = 2
+MOST_FOOT_MM = 60.0
 #: Line distance in ems.
 LEADING = 1.22
 
@@ -209,23 +212,32 @@ def _flow(stack: _Stack, table: Table, spots: Sequence[_Spot], title: str) -> No
         _begin(sheet, spots, sheet.y - TITLE_GAP_MM, title)
     else:
         sheet = _start(stack, spots, title)
+    width = spots[-1].right - spots[0].left
+    notes = [lines(note, "text", NOTE_MM, width) for note in table.notes]
+    foot = sum(_note_height(broken) for broken in notes)
     for index, row in enumerate(rows):
-        # A heading stays with the row below it.
+        # A heading stays with the row below it, and notes never stand alone on a page.
         needed = row.height + (rows[index + 1].height if row.heading and index + 1 < len(rows) else 0.0)
+        if index == max(0, len(rows) - KEPT_ROWS) and foot < MOST_FOOT_MM:
+            needed = max(needed, sum(row.height for row in rows[index:]) + foot)
         if sheet.y - needed < sheet.bottom and sheet.y < stack.top - 20:
             sheet = _start(stack, spots, title)
         _draw(sheet, row, spots)
     if not table.rows:
         sheet.marks.append(text_mark(spots[0].left, sheet.y - 6, "Nothing to list.", BODY_MM, style="text:muted"))
         sheet.y -= 9
-    for note in table.notes:
-        broken = lines(note, "text", NOTE_MM, spots[-1].right - spots[0].left)
-        if sheet.y - (len(broken) + 1) * NOTE_MM * 1.35 < sheet.bottom:
+    for broken in notes:
+        if sheet.y - _note_height(broken) < sheet.bottom:
             sheet = stack.another()
         sheet.y -= 2.0
         for line in broken:
             sheet.y -= NOTE_MM * 1.35
             sheet.marks.append(text_mark(spots[0].left, sheet.y, line, NOTE_MM, font="text", style="text:muted"))
+
+
+def _note_height(broken: Sequence[str]) -> float:
+    """What a note takes below a table, with its distance."""
+    return 2.0 + len(broken) * NOTE_MM * 1.35
 
 
 def _start(stack: _Stack, spots: Sequence[_Spot], title: str) -> _Sheet:

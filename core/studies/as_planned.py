@@ -19,8 +19,7 @@ from core.model import Assumptions
 LEAST_WIRES = 10
 #: The share of measured wires that the proposed allowances would have been enough for (common practice, no source).
 ENOUGH_FOR = 0.95
-#: Wires shorter than this say nothing about a percentage of their route.
-SHORT_MM = 1_000.0
+MOST_PERCENT = 20.0
 #: Lengths nearer to each other than this are one (noise of adding).
 SAME_MM = 1e-3
 STEP_PERCENT = 0.5
@@ -90,9 +89,9 @@ class Lesson(msgspec.Struct, frozen=True, kw_only=True):
 def learned(jobs: Sequence[Analysis]) -> Lesson:
     """The tolerance that the measured lengths of finished jobs ask for, as a percentage and a least length.
 
-    What a wire needed beyond its route, ends and loops is compared with its route. The percentage is the smallest that
-    holds for `ENOUGH_FOR` of the wires over a metre, the least length the smallest that holds for the shorter ones.
-    Rounded up to 0.5 % and 10 mm. Cables count once, by their longest measured core.
+    What a wire needed beyond its route, ends and loops is what its tolerance has to cover. Of all pairs of a percentage
+    (in steps of 0.5 %) and a least length (in steps of 10 mm) that hold for `ENOUGH_FOR` of the wires, the one that
+    takes least wire is proposed. Cables count once, by their longest measured core.
     """
     rows: dict[tuple[int, str], tuple[float, float, float]] = {}  # route, needed beyond base, cut
     for job, analysis in enumerate(jobs):
@@ -112,13 +111,7 @@ def learned(jobs: Sequence[Analysis]) -> Lesson:
     if len(rows) < LEAST_WIRES:
         why_not = f"Only {len(rows)} wires have a measured length; at least {LEAST_WIRES} are needed to learn from."
         return Lesson(wires=len(rows), why_not=why_not)
-    long = [(route, needed) for route, needed, _ in rows.values() if route >= SHORT_MM]
-    near = [needed for route, needed, _ in rows.values() if route < SHORT_MM]
-    percent = _enough([max(needed, 0.0) / route * 100 for route, needed in long])
-    # Without short wires the percentage at a metre is what the least length has to bridge.
-    least = _enough([max(needed, 0.0) for needed in near]) if near else percent / 100 * SHORT_MM
-    percent = ceil(percent / STEP_PERCENT - 1e-9) * STEP_PERCENT
-    least = ceil(least / STEP_MM - 1e-9) * STEP_MM
+    percent, least = _cheapest([(route, needed) for route, needed, _ in rows.values()])
     given = [max(route * percent / 100, least) for route, _, _ in rows.values()]
     return Lesson(
         wires=len(rows),
@@ -131,7 +124,21 @@ def learned(jobs: Sequence[Analysis]) -> Lesson:
     )
 
 
-def _enough(values: list[float]) -> float:
-    """The smallest of the values that is no less than `ENOUGH_FOR` of them; 0 for none."""
-    ordered = sorted(values)
-    return ordered[min(len(ordered) - 1, ceil(len(ordered) * ENOUGH_FOR - 1e-9) - 1)] if ordered else 0.0
+def _cheapest(wires: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """Percentage and least length for (route, needed) of every wire, in mm."""
+    best: tuple[float, float, float] | None = None
+    for step in range(round(MOST_PERCENT / STEP_PERCENT) + 1):
+        percent = step * STEP_PERCENT
+        beyond = [needed if needed > route * percent / 100 else 0.0 for route, needed in wires]
+        least = ceil(_enough(beyond) / STEP_MM - 1e-9) * STEP_MM
+        total = sum(max(route * percent / 100, least) for route, _ in wires)
+        if best is None or total < best[0] - SAME_MM:
+            best = total, percent, least
+    assert best is not None
+    return best[1], best[2]
+
+
+def _enough(values: Sequence[float]) -> float:
+    """The smallest of the values that is no less than `ENOUGH_FOR` of them; none is taken for less than 0."""
+    ordered = sorted(max(value, 0.0) for value in values)
+    return ordered[ceil(len(ordered) * ENOUGH_FOR - 1e-9) - 1]

@@ -40,7 +40,7 @@ class ClosingPage(QWidget):
         self.ticks: dict[str, QCheckBox] = {}
         for field, words in BY_EYE:
             tick = QCheckBox(f"I looked: {words}", self)
-            tick.clicked.connect(partial(self._tick, field))
+            tick.clicked.connect(partial(self._tick, field, tick))
             self.ticks[field] = tick
         self.on = QLineEdit(work.today, self)
         self.on.setAccessibleName("Day")
@@ -127,7 +127,8 @@ class ClosingPage(QWidget):
         self.reason.setEnabled(not closed and not state.may_close)
         say(self.problem, "")
 
-    def _tick(self, field: str, checked: bool) -> None:
+    def _tick(self, field: str, tick: QCheckBox) -> None:
+        checked = tick.isChecked()
         self._change("Close-out", lambda plan: tick_close_out(plan, self._panel_id(), **{field: checked}))
 
     def _close(self) -> None:

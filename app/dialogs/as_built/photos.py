@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from PySide6.QtCore import QBuffer, QByteArray, QIODevice, QSize, Qt
-from PySide6.QtGui import QImage, QImageReader, QPixmap
+from PySide6.QtGui import QImage, QImageReader, QImageWriter, QPixmap
 from PySide6.QtWidgets import (
     QFileDialog,
     QHBoxLayout,
@@ -59,7 +59,9 @@ def _reduced(data: bytes, size: QSize, path: Path) -> bytes:
     for quality in QUALITIES:
         target = QBuffer()
         target.open(QIODevice.OpenModeFlag.WriteOnly)
-        image.convertToFormat(QImage.Format.Format_RGB32).save(target, b"JPEG", quality)
+        writer = QImageWriter(target, QByteArray(b"jpeg"))
+        writer.setQuality(quality)
+        writer.write(image.convertToFormat(QImage.Format.Format_RGB32))
         small = bytes(target.data().data())
         if len(small) <= PICTURE_BYTES:
             return small

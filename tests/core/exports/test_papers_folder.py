@@ -1,0 +1,95 @@
+"""All papers into a folder: everything or nothing, with progress, and to be stopped."""
+
+import errno
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from core.errors import FileProblem
+from core.exports import papers as exports
+from core.exports.papers import Stopped, write_papers
+from tests.helpers.results import analysis
+
+NAMES = ("cut-list", "fuse-map", "fold-out")
+DATE = "25 Nov 2026"
+
+
+def test_progress_tells_every_paper_in_its_order(tmp_path: Path) -> None:
+    told: list[tuple[str, int, int]] = []
+
+    def tell(*step: Any) -> bool:
+        told.append(step)
+        return False
+
+    written = write_papers(analysis(4), tmp_path, NAMES, DATE, progress=tell)
+    assert {path.name for path in written.files} >= {"cut-list.pdf", "fuse-map.xlsx", "fold-out.dxf"}
+    assert [what for what, _, _ in told[:4]] == ["Cut list", "Fuse map", "Fold-out plan", "PDF files"]
+    done = [step for _, step, _ in told]
+    assert done == sorted(done)
+    assert (done[0], told[-1][1]) == (0, 2 * len(NAMES))
+    assert {of for _, _, of in told} == {2 * len(NAMES)}
+
+
+@pytest.mark.parametrize("after", [0, 2, 3, 5])
+def test_stopping_leaves_nothing_behind_and_the_old_files_whole(tmp_path: Path, after: int) -> None:
+    """At any step: before the first paper, between two, and while the child makes PDFs."""
+    out = tmp_path / "papers"
+    out.mkdir()
+    (out / "cut-list.pdf").write_bytes(b"old")
+    calls = 0
+
+    def tell(*_: Any) -> bool:
+        nonlocal calls
+        calls += 1
+        return calls > after
+
+    with pytest.raises(Stopped, match="nothing was written"):
+        write_papers(analysis(4), out, NAMES, DATE, progress=tell)
+    assert [path.name for path in out.iterdir()] == ["cut-list.pdf"]
+    assert (out / "cut-list.pdf").read_bytes() == b"old"
+
+
+def test_a_full_disk_is_told_and_nothing_is_half_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    out = tmp_path / "papers"
+    write = Path.write_bytes
+
+    def full(self: Path, data: bytes) -> int:
+        if self.suffix == ".xlsx":
+            write(self, data[:10])
+            raise OSError(errno.ENOSPC, "No space left on device", str(self))
+        return write(self, data)
+
+    monkeypatch.setattr(Path, "write_bytes", full)
+    with pytest.raises(FileProblem, match="No space left on device"):
+        write_papers(analysis(4), out, NAMES, DATE)
+    assert not out.exists()
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="the device that is always full is there on Linux only")
+def test_a_disk_that_is_full_for_the_pdf_is_told(qapp: Any) -> None:
+    from app.fonts import load_fonts
+    from app.render.pdf import write_pdf
+    from app.theme import Theme
+    from core.pages.imprint import imprint
+    from core.pages.papers import PAPERS
+
+    load_fonts()
+    made = analysis(40)
+    with pytest.raises(FileProblem, match="enough room on the disk"):
+        write_pdf(Path("/dev/full"), PAPERS["cut-list"](made, imprint(made.plan, DATE)), Theme("print"))
+
+
+def test_a_folder_that_is_a_file_is_told(tmp_path: Path) -> None:
+    (tmp_path / "papers").write_text("mine")
+    with pytest.raises(FileProblem, match="cannot be written"):
+        write_papers(analysis(4), tmp_path / "papers", NAMES, DATE)
+    assert (tmp_path / "papers").read_text() == "mine"
+
+
+def test_a_child_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(exports, "CHILD_SECONDS", 0.0)
+    monkeypatch.setattr(exports, "POLL_S", 0.001)
+    with pytest.raises(FileProblem, match="was stopped"):
+        write_papers(analysis(4), tmp_path / "out", NAMES, DATE)
+    assert not (tmp_path / "out").exists()
