@@ -121,7 +121,7 @@ def _no_panels(bench: Bench) -> str:
 
 
 ACTIONS = (
-    Action("as-pulled", "As pulled…", "Papers", show_as_built, "Ctrl+Shift+B", no_circuit, parted=True,
+    Action("as-pulled", "As pulled…", "Papers", show_as_built, "Ctrl+Shift+E", no_circuit, parted=True,
            stages=("papers",)),
     Action("tests", "Tests…", "Papers", partial(show_as_built, page="tests"), "", no_circuit,
            stages=("papers",)),
