@@ -1,5 +1,7 @@
 """Beside the pointer: the field where a length is typed while drawing, and the word that says what it snaps to."""
 
+from textwrap import fill
+
 from PySide6.QtCore import QPoint, Qt, Signal
 from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import QGridLayout, QLabel, QLineEdit, QWidget
@@ -11,6 +13,8 @@ AWAY = QPoint(18, 20)
 #: What parts two typed values; a prompt names them with this between.
 TAB, BETWEEN = " ; ", "⇥"
 PROBLEM_WIDTH = 260
+#: A sentence beside the pointer is broken into lines of about so many letters.
+WORD_LETTERS = 52
 
 
 class PointerWord(QLabel):
@@ -34,6 +38,7 @@ class PointerWord(QLabel):
         self.setVisible(bool(words))
         if not words:
             return
+        words = "\n".join(fill(line, WORD_LETTERS) for line in words.splitlines())
         if words != self.text():
             self.setText(words)
         self.adjustSize()
@@ -84,7 +89,7 @@ class TypedField(QWidget):
     entered = Signal(str)
     left = Signal()
 
-    def __init__(self, parent: QWidget) -> None:
+    def __init__(self, theme: Theme, parent: QWidget) -> None:
         super().__init__(parent)
         self.setObjectName("typedField")
         self._prompt = QLabel(self)
@@ -101,7 +106,7 @@ class TypedField(QWidget):
         self._problem.setFixedWidth(PROBLEM_WIDTH)
         self._problem.hide()
         layout = QGridLayout(self)
-        layout.setContentsMargins(6, 3, 3, 3)
+        layout.setContentsMargins(8, 4, 4, 4)
         layout.setHorizontalSpacing(6)
         layout.setVerticalSpacing(3)
         layout.addWidget(self._prompt, 0, 0)
@@ -110,7 +115,14 @@ class TypedField(QWidget):
         self.setAutoFillBackground(True)
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self.setFocusProxy(self._edit)
+        self.set_theme(theme)
         self.hide()
+
+    def set_theme(self, theme: Theme) -> None:
+        self.setStyleSheet(
+            f"#typedField {{ background: {theme.colour('base').name()};"
+            f" border: 1px solid {theme.colour('edge').name()}; border-radius: 5px; }}"
+        )
 
     @property
     def text(self) -> str:

@@ -3,12 +3,14 @@
 from collections.abc import Iterable
 from dataclasses import replace
 from math import log2
+from time import perf_counter
 from typing import Any
 
-from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, Signal
+from PySide6.QtCore import QEvent, QPoint, QPointF, QRectF, Qt, QTimer, Signal
 from PySide6.QtGui import (
     QAccessible,
     QAccessibleAnnouncementEvent,
+    QContextMenuEvent,
     QEnterEvent,
     QFocusEvent,
     QHelpEvent,
@@ -37,6 +39,8 @@ PICK_PX = 6.0
 DIGITS = "0123456789.,-½¼¾"
 #: What is scrolled into view keeps this far from its edge.
 SHOWN_PX = 60
+#: A sheet that takes longer to draw is lettered for a new zoom only after the zoom has rested this much longer.
+SLOW_DRAW_MS, LETTER_MS = 120.0, 500
 #: Scales (mm of the sheet to one of paper) above which less is drawn.
 MEDIUM_FROM, LOW_FROM = 75.0, 150.0
 
@@ -48,6 +52,8 @@ class SheetView(PaperView):
     pointer_moved = Signal(object)
     #: Enter on what is selected: its facts are wanted.
     edit_asked = Signal()
+    #: The menu of what is selected is wanted by a key, at this pixel.
+    key_menu_asked = Signal(QPoint)
     #: The tool is done, or Escape took it away.
     tool_left = Signal()
     #: A sentence for the status bar: why an edit was refused.
@@ -60,6 +66,12 @@ class SheetView(PaperView):
         self._analysis: Any = None
         self._drawn_as: tuple[Detail, float, str | None] | None = None
         self._highlight: str | None = None
+        #: What drawing everything took last; a large sheet is lettered anew only when the zoom has rested longer.
+        self._draw_ms = 0.0
+        self._letter_later = QTimer(self)
+        self._letter_later.setSingleShot(True)
+        self._letter_later.setInterval(LETTER_MS)
+        self._letter_later.timeout.connect(self._letter)
         self._tool: Tool | None = None
         self._pointer_px: QPoint | None = None
         self._pan_from: QPoint | None = None
@@ -90,6 +102,8 @@ class SheetView(PaperView):
         analysis = self.session.analysis
         scale = lettering_scale(self.px_per_mm)
         wanted: tuple[Detail, float, str | None] = (detail_for(scale), scale, self._highlight)
+        if self._letter_later.isActive() and self._drawn_as is not None:
+            wanted = (*self._drawn_as[:2], self._highlight)
         if analysis is self._analysis and wanted == self._drawn_as:
             return
         self._analysis, self._drawn_as = analysis, wanted
@@ -101,9 +115,17 @@ class SheetView(PaperView):
         self._scene.show_selection(self.session.selection)
 
     def zoom_rested(self) -> None:
+        if self._draw_ms > SLOW_DRAW_MS:
+            self._letter_later.start()
+        else:
+            self._letter()
+
+    def _letter(self) -> None:
+        """Draw for the zoom as it is now: lettering keeps its size on the screen."""
+        self._letter_later.stop()
         self.refresh()
         self._scene.show_hover(None)
-        self._selection_changed()
+        self._scene.show_selection(self.session.selection)
 
     def highlight(self, wire: str | None) -> None:
         """Light the whole way of a wire, or none."""
@@ -157,6 +179,15 @@ class SheetView(PaperView):
         least = QRectF(0, 0, room.width() / 2.0, room.height() / 2.0)
         least.moveCenter(area.center())
         self.zoom_to(area.united(least) if area.width() < least.width() and area.height() < least.height() else area)
+
+    def event(self, event: QEvent) -> bool:
+        if isinstance(event, QContextMenuEvent) and event.reason() == QContextMenuEvent.Reason.Keyboard:
+            area = self._scene.extent_of(self.session.selection)
+            middle = self.mapFromScene(area.center()) if not area.isEmpty() else QPoint(-1, -1)
+            room = self.viewport().rect()
+            self.key_menu_asked.emit(middle if room.contains(middle) else room.center())
+            return True
+        return super().event(event)
 
     def viewportEvent(self, event: QEvent) -> bool:
         if isinstance(event, QHelpEvent) and event.type() == QEvent.Type.ToolTip:

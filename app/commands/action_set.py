@@ -37,6 +37,7 @@ class ActionSet(QObject):
         self._make_tools(sheet, parent)
         self._pointer.changed.connect(self._tool_changed)
         bench.view.edit_asked.connect(partial(self.run, "facts"))
+        bench.view.key_menu_asked.connect(partial(self.menu_by_key, bench.view.viewport()))
 
     def _make_tools(self, sheet: QWidget, parent: QWidget) -> None:
         group = QActionGroup(self)
@@ -107,6 +108,14 @@ class ActionSet(QObject):
         found = self._pointer.record_at(at)
         if found and found not in session.selection:
             session.select((found,))
+        self._pop_up(sheet, at)
+
+    def menu_by_key(self, sheet: QWidget, at: QPoint) -> None:
+        """What can be done with what is selected."""
+        if not self._pointer.tool_id:
+            self._pop_up(sheet, at)
+
+    def _pop_up(self, sheet: QWidget, at: QPoint) -> None:
         menu = QMenu(sheet)
         menu.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         menu.setToolTipsVisible(True)

@@ -1,6 +1,6 @@
 """What a tool looks at: the committed plan, where it lies on the sheet, what the pointer may snap to, and units."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from math import hypot
 from typing import cast
 
@@ -121,17 +121,17 @@ class Desk:
         event: PointerEvent,
         from_point: Point | None = None,
         aligned_to: tuple[Point, ...] = (),
-        but: str = "",
+        but: Collection[str] = (),
     ) -> tuple[Point, str]:
         """The point meant by the pointer and the words for it; Alt or Ctrl suspends. `aligned_to` are points of what
-        is being drawn, `but` is a record that is being moved: its own lines mean nothing."""
+        is being drawn, `but` are records that are being moved: their own lines mean nothing."""
         settings = self._settings()
         if not self.snaps(event):
             return event.sheet_mm, ""
         radius = SNAP_PX * event.mm_per_pixel
         ground = self._here()
-        near = tuple(each for each in ground.near(event.sheet_mm, radius) if each.record != but)
-        others = self._in_line(event.sheet_mm)
+        near = tuple(each for each in ground.near(event.sheet_mm, radius) if each.record not in but)
+        others = [each[:2] for each in self._in_line(event.sheet_mm) if each[2] not in but]
         targets = Targets(
             segments=tuple(each.line for each in near),
             things=tuple(each.thing for each in near),
@@ -175,7 +175,7 @@ class Desk:
         """The named edge or line nearest to the pointer, for distances measured from it."""
         return self._here().edge_near(event.sheet_mm, EDGE_PX * event.mm_per_pixel)
 
-    def _in_line(self, at: Point) -> tuple[tuple[Point, str], ...]:
+    def _in_line(self, at: Point) -> tuple[tuple[Point, str, str], ...]:
         """What lies on the surface under a point, to be in line with."""
         spot = self.spot(at)
         return () if spot is None else self._here().aligned.get(spot[0], ())

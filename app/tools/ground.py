@@ -53,12 +53,12 @@ class Ground:
         return Nearby({each: named.line for each, named in self.segments.items()})
 
     @cached_property
-    def aligned(self) -> dict[str, tuple[tuple[Point, str], ...]]:
-        """By surface: middles of devices and corners of outlines, with the names of what they belong to."""
-        found: dict[str, list[tuple[Point, str]]] = {}
-        for surface, point, name in _alignments(self.plan):
+    def aligned(self) -> dict[str, tuple[tuple[Point, str, str], ...]]:
+        """By surface: middles of devices and corners of outlines, with names and ids of what they belong to."""
+        found: dict[str, list[tuple[Point, str, str]]] = {}
+        for surface, point, name, record in _alignments(self.plan):
             if surface in self.layout.laid:
-                found.setdefault(surface, []).append((self.layout.place(surface).to_sheet(point), name))
+                found.setdefault(surface, []).append((self.layout.place(surface).to_sheet(point), name, record))
         return {surface: tuple(points[:MOST_ALIGNED]) for surface, points in found.items()}
 
     def near(self, at: Point, within_mm: float, most: int = 40) -> tuple[Named, ...]:
@@ -115,12 +115,12 @@ def _segments(plan: Plan, layout: Layout, joints: Joints) -> Iterator[Named]:
         yield from laid(device.id, device.surface, (entry, entry), device.name)
 
 
-def _alignments(plan: Plan) -> Iterator[tuple[str, Point, str]]:
+def _alignments(plan: Plan) -> Iterator[tuple[str, Point, str, str]]:
     for device in plan.devices:
-        yield device.surface, device.at_mm, device.name
+        yield device.surface, device.at_mm, device.name, device.id
     for point in plan.earth_points:
-        yield point.surface, point.at_mm, point.name or "earth point"
+        yield point.surface, point.at_mm, point.name or "earth point", point.id
     for collection in ("boxes", "openings", "panels"):
         for thing in getattr(plan, collection):
             for corner in thing.outline:
-                yield thing.surface, corner, thing.name
+                yield thing.surface, corner, thing.name, thing.id

@@ -37,6 +37,8 @@ class LineTool(BaseTool):
 
     @property
     def hint(self) -> str:
+        if self._pen.from_edges.prompt:
+            return f"Type the distance {self._pen.from_edges.prompt}."
         return (
             "Click point by point, or type length, Tab, angle. Return or a double click ends. L: hold the angle. "
             "D: distance from the edge pointed at."

@@ -50,7 +50,7 @@ class MeasureTool(BaseTool):
         return ToolReply(overlay=self._marks(legs), word=word)
 
     def _marks(self, legs: tuple[Measure, ...]) -> tuple[AnyMark, ...]:
-        pen, show = self._pen, self.desk.show_mm
+        pen, show = self._pen, self._show
         k = pen.mm_per_px
         marks: list[AnyMark] = [overlay.handle(self.desk.to_sheet(*spot), k) for spot in self._spots]
         for leg in legs:
@@ -62,9 +62,13 @@ class MeasureTool(BaseTool):
             marks += overlay.snap_mark(pen.at, pen.word, k)
         return tuple(marks)
 
+    def _show(self, length_mm: float) -> str:
+        """As a tape is read: to the millimetre."""
+        return self.desk.show_mm(length_mm if self.desk.unit == "in" else float(round(length_mm)))
+
     def _told(self, legs: tuple[Measure, ...]) -> str:
         """In words: the sum along the surfaces; of one leg also straight, with its parts."""
-        show = self.desk.show_mm
+        show = self._show
         parts = [leg.along_mm for leg in legs if leg.along_mm is not None]
         along = f"{show(sum(parts))} along the surface" if len(parts) == len(legs) else "no way along the surfaces"
         last = legs[-1]

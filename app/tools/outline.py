@@ -87,6 +87,8 @@ class OutlineTool(BaseTool):
         what = self._making.word
         if self._finished is not None:
             return f"Type the height of the {what}, or press Return for {self.desk.show_mm(self._height)}."
+        if self._pen.from_edges.prompt:
+            return f"Type the distance {self._pen.from_edges.prompt}."
         if self._shape == "rectangle":
             told = "Drag from corner to corner, or click one corner and type width, Tab, depth."
             return f"{told} R: any shape. D: distance from the edge pointed at."

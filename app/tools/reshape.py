@@ -208,7 +208,7 @@ class ReshapeTool(BaseTool):
             self._plan, self._shapes = self.desk.plan, {}
             self._let_go()
         held = self._held
-        self._at, self._word = self.desk.snapped(event, but=held.shape.record if held is not None else "")
+        self._at, self._word = self.desk.snapped(event, but=() if held is None else (held.shape.record,))
         if held is None or not self._moved:
             self._over = self._grip_near(event)
 

@@ -5,17 +5,19 @@ By keys: Tab steps through what is drawn, arrows and typed distances move it, Re
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import dist
 from typing import Protocol
 
 from app.tools import overlay
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
-from app.tools.moving import movable, moved, moved_via, named, via_near
+from app.tools.moving import LINED, OUTLINED, POINTED, movable, moved, moved_via, named, via_near
 from app.tools.pen import parts, read_signed
 from app.tools.stepping import stepped
 from core.edits.change import find_any, title
+from core.edits.outlines import shape_of
 from core.errors import EditRefused
 from core.model import Plan, Point
 from core.pages.marks import AnyMark
@@ -48,6 +50,8 @@ class Press:
     hit: str
     moving: tuple[str, ...] = ()
     via: tuple[str, int] | None = None
+    #: The point of the thing that snaps to others; None where it has none.
+    own: Point | None = None
 
 
 class SelectTool(BaseTool):
@@ -98,7 +102,8 @@ class SelectTool(BaseTool):
         chosen = self.desk.session.selection
         if via is None and hit and movable(plan, hit, chosen=hit in chosen):
             moving = tuple(each for each in chosen if movable(plan, each)) if hit in chosen else (hit,)
-        self._press = Press(event.sheet_mm, event.pixel, plan, hit, moving, via)
+        own = self._own_point(hit, event.sheet_mm) if hit in moving else None
+        self._press = Press(event.sheet_mm, event.pixel, plan, hit, moving, via, own)
         self._dragging, self._proposed = False, None
         return self.show()
 
@@ -118,7 +123,6 @@ class SelectTool(BaseTool):
         return self._drag(press, event)
 
     def _drag(self, press: Press, event: PointerEvent) -> ToolReply:
-        # The pointer's own snap would pull to the thing itself where it was; only its step is rounded.
         by, word = self._step(press, event)
         try:
             if press.via is not None:
@@ -131,12 +135,30 @@ class SelectTool(BaseTool):
         return ToolReply(plan=self._proposed, word=word)
 
     def _step(self, press: Press, event: PointerEvent) -> tuple[Point, str]:
+        """How far it is dragged: to what its own point snaps to, else by whole steps."""
         x, y = event.sheet_mm[0] - press.at[0], event.sheet_mm[1] - press.at[1]
         if "shift" in event.modifiers:
             x, y = (x, 0.0) if abs(x) >= abs(y) else (0.0, y)
+        elif press.own is not None:
+            there = (press.own[0] + x, press.own[1] + y)
+            to, word = self.desk.snapped(replace(event, sheet_mm=there), but=press.moving)
+            if word:
+                by = (to[0] - press.own[0], to[1] - press.own[1])
+                return by, f"{self.desk.show_mm(by[0])}  {self.desk.show_mm(by[1])}\n{word}"
         if "alt" not in event.modifiers:
             x, y = self.desk.stepped(x), self.desk.stepped(y)
         return (x, y), f"{self.desk.show_mm(x)}  {self.desk.show_mm(y)}"
+
+    def _own_point(self, record_id: str, at: Point) -> Point | None:
+        """The point by which a thing is dragged: the middle of a device, the corner nearest to the pointer."""
+        collection, record = find_any(self.desk.plan, record_id)
+        if collection in POINTED:
+            return self.desk.to_sheet(record.surface, record.at_mm)
+        shape = shape_of(self.desk.plan, record_id) if collection in OUTLINED | LINED else None
+        if shape is None:
+            return None
+        corners = [self.desk.to_sheet(shape.surface, point) for point in shape.points]
+        return min(corners, key=lambda corner: dist(corner, at))
 
     def release(self, event: PointerEvent) -> ToolReply:
         press, self._press = self._press, None

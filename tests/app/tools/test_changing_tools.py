@@ -465,7 +465,7 @@ def test_measuring_over_two_folds_and_a_seam_agrees_with_hand_calculation() -> N
     d.click(d.on(*a))
     d.move(d.on(*b))
     assert "2300 mm along the surface" in d.reply.word
-    assert "1802.8 mm straight" in d.reply.word
+    assert "1803 mm straight" in d.reply.word
     assert "100 mm to the front" in d.reply.word
     assert "1800 mm up" in d.reply.word
 
@@ -640,6 +640,20 @@ def test_tab_steps_through_the_sheet_and_leaves_it_at_the_end() -> None:
     d.key("Backtab")
     assert d.session.selection == (seen[-2],)
     assert d.key("Return").edit
+
+
+def test_a_drag_comes_to_lie_in_line_with_others_and_says_so() -> None:
+    plan = wired()
+    pump = next(device for device in plan.devices if device.name == "Pump")
+    block = next(device for device in plan.devices if device.name == "Fuse block")
+    d = driven(lambda desk: SelectTool(desk, NoSight()), plan=plan)
+    start = d.on(LEFT, pump.at_mm)
+    # 12 mm short of standing straight above the fuse block's middle, well above everything.
+    end = d.on(LEFT, (block.at_mm[0] + 12, 1400))
+    d.press(start, items=(pump.id,))
+    assert "in line with Fuse block" in d.move(end).word
+    d.release(end)
+    assert find(d.plan, "devices", pump.id).at_mm[0] == pytest.approx(block.at_mm[0])
 
 
 def test_numeric_nudge_moves_what_is_selected() -> None:
