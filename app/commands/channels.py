@@ -148,7 +148,7 @@ ACTIONS = (
            _no_channel, on_sheet=3),
     Action("spare-duct", "Spare duct with draw string", "Circuits", spare_duct, "", _no_channel,
            on_sheet=3),
-    Action("inner-conduit", "Conduit in the bundle …", "Circuits", inner_conduit, "", _no_channel, on_sheet=3),
+    Action("inner-conduit", "Conduit in the bundle…", "Circuits", inner_conduit, "", _no_channel, on_sheet=3),
     Action("inner-conduits-out", "Take conduits out of the bundle", "Circuits", inner_conduits_out, "", _no_inner),
     Action("mains-only", "Keep channel for mains", "Circuits", mains_only, "", _no_channel),
     Action("set-free", "Set its wires free of waypoints", "Circuits", set_free, "", _not_led),

@@ -213,6 +213,11 @@ def _channel(analysis: Analysis, desk: Desk, channel_id: str) -> Costs:
         Cost("Wires", str(len(bundle.wires))),
         Cost("Bundle", f"Ø {bundle.diameter_laid_mm:.1f} mm", f"packed tight Ø {bundle.diameter_tight_mm:.1f} mm"),
     ]
+    for item in bundle.items:
+        if item.conduit:
+            owners = dict.fromkeys(analysis.word(analysis.wires[w].circuit) for w in item.wires if w in analysis.wires)
+            inside = f"with {', '.join(owners)}" if owners else "empty"
+            lines.append(Cost("Conduit in it", f"Ø {item.od_mm:g} mm", f"{item.label}, {inside}"))
     if bundle.fill_percent is not None:
         limit = f"at most {bundle.fill_limit_percent:.0f} %" if bundle.fill_limit_percent is not None else ""
         lines.append(Cost("Fill of the bore", f"{bundle.fill_percent:.0f} %", limit))

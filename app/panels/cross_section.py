@@ -48,6 +48,9 @@ class CrossSection(QWidget):
             for item in bundle.items:
                 x, y = item.centre_mm[0] * scale, -item.centre_mm[1] * scale
                 radius = max(item.od_mm * scale / 2 - 0.6, 1.0)
+                if item.conduit:
+                    self._conduit(painter, QPointF(x, y), radius)
+                    continue
                 base, tracer = _colours(item.colour)
                 painter.setPen(QPen(self._theme.colour("ink"), 0.8))
                 painter.setBrush(base)
@@ -56,6 +59,14 @@ class CrossSection(QWidget):
                     painter.setPen(Qt.PenStyle.NoPen)
                     painter.setBrush(tracer)
                     painter.drawPie(QRectF(x - radius, y - radius, 2 * radius, 2 * radius), 60 * 16, 60 * 16)
+
+    def _conduit(self, painter: QPainter, at: QPointF, radius: float) -> None:
+        """A ring with its wall: a conduit is empty, or what lies in it is listed beside."""
+        painter.setBrush(Qt.BrushStyle.NoBrush)
+        painter.setPen(QPen(self._theme.colour("ink"), 1.4))
+        painter.drawEllipse(at, radius, radius)
+        painter.setPen(QPen(self._theme.colour("muted"), 0.8, Qt.PenStyle.DotLine))
+        painter.drawEllipse(at, 0.82 * radius, 0.82 * radius)
 
 
 def _colours(words: str) -> tuple[QColor, QColor | None]:

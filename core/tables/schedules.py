@@ -136,7 +136,12 @@ def bundle_table(analysis: Analysis) -> Table:
                 bundle.fill_percent,
                 bundle.fill_limit_percent,
                 round(bundle.mass_g_per_m),
-                ", ".join(sorted({names(analysis.wires[w].circuit) for w in bundle.wires if w in analysis.wires})),
+                ", ".join(
+                    [
+                        *sorted({names(analysis.wires[w].circuit) for w in bundle.wires if w in analysis.wires}),
+                        *(f"in it {item.label}" for item in bundle.items if item.conduit),
+                    ]
+                ),
             )
         )
     return Table(
