@@ -19,12 +19,12 @@ import msgspec
 from PySide6.QtCore import QFileSystemWatcher, QObject, QTimer, Signal
 
 from app.settings import state_folder
+from core.files.limits import NOTE_BYTES
 from core.files.open_lock import Holder, is_alive
 
 #: How long a program may take to answer; one that hangs does not.
 PATIENCE_S: Final = 2.0
 _LOOK_S: Final = 0.05
-_LARGEST: Final = 64 * 1024
 
 
 class _Request(msgspec.Struct, frozen=True):
@@ -126,7 +126,7 @@ class Asked(QObject):
 def _read(request: Path) -> Path | None:
     try:
         with request.open("rb") as file:
-            return Path(msgspec.json.decode(file.read(_LARGEST), type=_Request).path)
+            return Path(msgspec.json.decode(file.read(NOTE_BYTES), type=_Request).path)
     except (OSError, msgspec.DecodeError, UnicodeDecodeError, RecursionError):
         return None
 

@@ -12,6 +12,7 @@ from core.edits.change import add, find_any, free_name, get, new_id, refuse, rep
 from core.edits.surfaces import check_within
 from core.edits.transform import LINED, OUTLINED, POINTED, middle_of
 from core.errors import EditRefused
+from core.files.limits import CLIP_BYTES, CLIP_THINGS
 from core.geometry.foldout import lay_out
 from core.geometry.motion import Motion, shift
 from core.geometry.plane import Point
@@ -28,9 +29,6 @@ KINDS: dict[str, type[Record]] = {
     "metal_edges": MetalEdge,
     "devices": Device,
 }
-#: Things pasted at once, and bytes looked at.
-MOST_THINGS = 10_000
-MOST_BYTES = 16 * 1024 * 1024
 MIME = "application/x-loomwright-things"
 
 
@@ -107,11 +105,11 @@ def is_ours(data: bytes) -> bool:
 
 
 def _read(data: bytes) -> list[tuple[str, Any]]:
-    if len(data) > MOST_BYTES:
+    if len(data) > CLIP_BYTES:
         refuse(f"The clipboard holds {len(data) / 2**20:.0f} MB; that is no part of a plan.")
     try:
         clip = msgspec.json.decode(data, type=_Clip)
-        if not 0 < len(clip.pieces) <= MOST_THINGS:
+        if not 0 < len(clip.pieces) <= CLIP_THINGS:
             refuse("The clipboard holds nothing that can be pasted.")
         found: list[tuple[str, Any]] = []
         for piece in clip.pieces:

@@ -8,16 +8,10 @@ import csv
 import re
 from collections.abc import Sequence
 from io import StringIO
-from typing import Final
 
 from core.errors import FileProblem
 from core.exports.cells import FORMULA_STARTS
-
-#: A table that somebody typed is smaller than this.
-BYTES: Final = 4 * 1024 * 1024
-ROWS: Final = 5_000
-COLUMNS: Final = 64
-CELL: Final = 2_000
+from core.files.limits import TABLE_BYTES, TABLE_CELL, TABLE_COLUMNS, TABLE_ROWS
 
 Rows = tuple[tuple[str, ...], ...]
 
@@ -28,8 +22,8 @@ def read_rows(data: bytes | str, name: str = "the table") -> Rows:
     Raises FileProblem: too large, no text, no table.
     """
     text = data if isinstance(data, str) else _decoded(data, name)
-    if len(text) > BYTES:
-        raise FileProblem("the table is too large", name, f"at most {BYTES // 2**20} MB")
+    if len(text) > TABLE_BYTES:
+        raise FileProblem("the table is too large", name, f"at most {TABLE_BYTES // 2**20} MB")
     if "\0" in text:
         raise FileProblem("this is no text: it holds zero bytes", f"{name}, character {text.index(chr(0)) + 1}", "CSV")
     text = text.replace("\r\n", "\n").replace("\r", "\n")
@@ -37,17 +31,19 @@ def read_rows(data: bytes | str, name: str = "the table") -> Rows:
     reader = csv.reader(StringIO(text, newline=""), delimiter=delimiter(text), strict=True)
     try:
         for row in reader:
-            if len(row) > COLUMNS:
+            if len(row) > TABLE_COLUMNS:
                 raise FileProblem(
-                    f"the row has {len(row)} cells", f"{name}, line {reader.line_num}", f"{COLUMNS} at most"
+                    f"the row has {len(row)} cells", f"{name}, line {reader.line_num}", f"{TABLE_COLUMNS} at most"
                 )
-            long = next((i for i, cell in enumerate(row, 1) if len(cell) > CELL), None)
+            long = next((i for i, cell in enumerate(row, 1) if len(cell) > TABLE_CELL), None)
             if long is not None:
                 where = f"{name}, line {reader.line_num}, column {long}"
-                raise FileProblem(f"the cell has {len(row[long - 1])} letters", where, f"{CELL} at most")
+                raise FileProblem(f"the cell has {len(row[long - 1])} letters", where, f"{TABLE_CELL} at most")
             rows.append(tuple(plain(cell.strip()) for cell in row))
-            if len(rows) > ROWS:
-                raise FileProblem("the table has too many rows", f"{name}, line {reader.line_num}", f"{ROWS} at most")
+            if len(rows) > TABLE_ROWS:
+                raise FileProblem(
+                    "the table has too many rows", f"{name}, line {reader.line_num}", f"{TABLE_ROWS} at most"
+                )
     except csv.Error as error:
         raise FileProblem(f"this is no CSV: {error}", f"{name}, line {reader.line_num}", "quotes in pairs") from None
     while rows and not any(rows[-1]):
@@ -56,8 +52,8 @@ def read_rows(data: bytes | str, name: str = "the table") -> Rows:
 
 
 def _decoded(data: bytes, name: str) -> str:
-    if len(data) > BYTES:
-        raise FileProblem("the table is too large", name, f"at most {BYTES // 2**20} MB")
+    if len(data) > TABLE_BYTES:
+        raise FileProblem("the table is too large", name, f"at most {TABLE_BYTES // 2**20} MB")
     try:
         if data.startswith((b"\xff\xfe", b"\xfe\xff")):
             return data.decode("utf-16")

@@ -15,6 +15,7 @@ import msgspec
 from msgspec import Meta
 
 from core.errors import FileProblem
+from core.files.limits import LIBRARY_BYTES
 from core.files.references import Problem
 from core.files.wording import words
 from core.model import (
@@ -39,7 +40,6 @@ from core.model.ids import Id, Name, Note
 from core.resources import resource
 
 #: Bytes of one library file: far more than anybody types.
-_LARGEST: Final = 4 * 1024 * 1024
 
 
 class DeviceTemplate(Record, frozen=True, kw_only=True):
@@ -190,9 +190,9 @@ def _add(path: Path, found: _Found) -> list[FileProblem]:
 def _read(path: Path) -> tuple[str, dict[str, Any]]:
     try:
         with path.open("rb") as file:
-            data = file.read(_LARGEST + 1)
-        if len(data) > _LARGEST:
-            raise FileProblem("the file is too large", path.name, f"at most {_LARGEST // 2**20} MB")
+            data = file.read(LIBRARY_BYTES + 1)
+        if len(data) > LIBRARY_BYTES:
+            raise FileProblem("the file is too large", path.name, f"at most {LIBRARY_BYTES // 2**20} MB")
         text = data.decode("utf-8")
         return text, tomllib.loads(text)
     except OSError as error:

@@ -11,9 +11,10 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Final, NamedTuple
 
+from core.files.limits import NOTE_BYTES
+
 #: A lock nobody can read may be in the middle of being written; older than this it is rubbish.
 _SETTLED_S: Final = 2.0
-_LARGEST: Final = 4_096
 
 
 class Holder(NamedTuple):
@@ -97,7 +98,7 @@ def _read(lock: Path) -> Holder | None:
     """The holder a lock names; one with number 0 where it cannot be read; None where there is no lock."""
     try:
         with lock.open("rb") as file:
-            told = json.loads(file.read(_LARGEST))
+            told = json.loads(file.read(NOTE_BYTES))
         return Holder(int(told["pid"]), str(told["host"]), str(told["since"]), str(told["started"]))
     except FileNotFoundError:
         return None

@@ -13,13 +13,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from core.errors import FileProblem
-from core.files.limits import PICTURE_BYTES, PICTURE_PIXELS
+from core.files.limits import IMPORT_BYTES, MOST_PIXELS, MOST_SIDE, PICTURE_BYTES, PICTURE_PIXELS
 
-#: A file to import may be larger than what is kept of it: a camera's picture is reduced before it is stored.
-IMPORT_BYTES = 64 * 1024 * 1024
-#: More pixels than any camera has would fill the memory when opened.
-MOST_PIXELS = 120_000_000
-MOST_SIDE = 30_000
 PNG = b"\x89PNG\r\n\x1a\n"
 #: Start-of-frame markers of JPEG; the gaps are DHT, JPG and DAC.
 FRAMES = frozenset({0xC0, 0xC1, 0xC2, 0xC3, 0xC5, 0xC6, 0xC7, 0xC9, 0xCA, 0xCB, 0xCD, 0xCE, 0xCF})

@@ -10,11 +10,17 @@ from typing import Any
 
 import msgspec
 
+from core.files.limits import (
+    BLOCK_DEPTH,
+    CHILD_BYTES,
+    CHILD_CPU_SECONDS,
+    DRAWING_LINES,
+    DRAWING_POINTS,
+    PAGES,
+)
 from core.files.pictures import png_bytes
 from core.files.underlays import (
     MM_PER_POINT,
-    MOST_LINES,
-    MOST_POINTS,
     Answer,
     DxfDrawing,
     DxfLine,
@@ -24,14 +30,8 @@ from core.files.underlays import (
 )
 from core.model import Point
 
-MOST_PAGES = 500
-#: Bytes of memory; enough for a page of 8,000 pixels and a drawing of a million points.
-MEMORY_BYTES = 2 * 1024**3
-SECONDS = 25
 #: How far a chord may stray from its curve, in mm.
 CHORD_MM = 0.5
-#: Blocks in blocks in blocks.
-DEPTH = 8
 #: Lengths of one unit in mm by the number in $INSUNITS (DXF reference, header variables; from memory).
 UNITS: dict[int, tuple[str, float]] = {
     1: ("in", 25.4),
@@ -63,7 +63,7 @@ def _pdf(job: Job, data: bytes) -> Answer:
     try:
         count = len(document)
         if job.kind == "pages":
-            sizes = (document.get_page_size(k) for k in range(min(count, MOST_PAGES)))
+            sizes = (document.get_page_size(k) for k in range(min(count, PAGES)))
             return Answer(pages=tuple(PdfPage(width_mm=w * MM_PER_POINT, height_mm=h * MM_PER_POINT) for w, h in sizes))
         if not 0 <= job.page < count:
             return Answer(problem=f"the PDF has {count} pages; there is no page {job.page + 1}")
@@ -110,9 +110,9 @@ def _dxf(data: bytes) -> Answer:
         if line is None:
             continue
         points += len(line.points_mm)
-        if len(lines) >= MOST_LINES or points > MOST_POINTS:
+        if len(lines) >= DRAWING_LINES or points > DRAWING_POINTS:
             return Answer(
-                problem=f"the drawing has more than {MOST_LINES:,} lines or {MOST_POINTS:,} points",
+                problem=f"the drawing has more than {DRAWING_LINES:,} lines or {DRAWING_POINTS:,} points",
                 expected="the part of it that is needed",
             )
         lines.append(line)
@@ -124,7 +124,7 @@ def _flat(entities: Any, left_out: Counter[str], depth: int) -> Iterator[Any]:
     for entity in entities:
         if entity.dxftype() != "INSERT":
             yield entity
-        elif depth >= DEPTH:
+        elif depth >= BLOCK_DEPTH:
             left_out["INSERT"] += 1
         else:
             yield from _flat(entity.virtual_entities(), left_out, depth + 1)
@@ -159,8 +159,8 @@ def _limit() -> None:
         import resource
     except ImportError:
         return
-    resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
-    resource.setrlimit(resource.RLIMIT_CPU, (SECONDS, SECONDS))
+    resource.setrlimit(resource.RLIMIT_AS, (CHILD_BYTES, CHILD_BYTES))
+    resource.setrlimit(resource.RLIMIT_CPU, (CHILD_CPU_SECONDS, CHILD_CPU_SECONDS))
 
 
 def main() -> int:

@@ -13,16 +13,10 @@ import msgspec
 
 import core
 from core.errors import FileProblem
-from core.files.limits import PICTURE_BYTES, PICTURE_PIXELS
-from core.files.pictures import IMPORT_BYTES, look_at_picture
+from core.files.limits import CHILD_SECONDS, DRAWING_MM, IMPORT_BYTES, PICTURE_BYTES, PICTURE_PIXELS
+from core.files.pictures import look_at_picture
 from core.model import Point
 
-CHILD_SECONDS = 30
-#: What a drawing may hold; more is no underlay of a vehicle.
-MOST_LINES = 100_000
-MOST_POINTS = 1_000_000
-#: A drawing wider than this was not drawn in the unit it names.
-MOST_MM = 1_000_000.0
 MM_PER_INCH = 25.4
 #: PDF lengths are in points of 1/72 inch (ISO 32000-1, 8.3.2; from memory).
 MM_PER_POINT = MM_PER_INCH / 72
@@ -108,7 +102,7 @@ def read_dxf(data: bytes, name: str = "the drawing") -> DxfDrawing:
     if answer.drawing is None or not answer.drawing.lines:
         raise FileProblem("the drawing holds no lines", name, "lines, polylines, arcs, circles or curves")
     (left, low), (right, high) = answer.drawing.size_mm
-    if max(right - left, high - low) > MOST_MM:
+    if max(right - left, high - low) > DRAWING_MM:
         raise FileProblem(
             f"the drawing is {max(right - left, high - low) / 1_000:,.0f} m large", name, "a drawing of a vehicle"
         )

@@ -15,8 +15,8 @@ from PySide6.QtGui import QColor, QImage
 
 from core.errors import FileProblem
 from core.files import underlays
-from core.files.limits import PICTURE_BYTES
-from core.files.pictures import IMPORT_BYTES, PNG, look_at_picture, png_bytes
+from core.files.limits import IMPORT_BYTES, PICTURE_BYTES
+from core.files.pictures import PNG, look_at_picture, png_bytes
 from core.files.underlays import pdf_pages, pdf_picture, read_dxf
 from core.geometry.plane import length_mm
 
