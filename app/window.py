@@ -1,6 +1,7 @@
 """The window: puts the sheet, the panes, the stages and the actions together."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import partial
 from pathlib import Path
 
@@ -263,6 +264,8 @@ class Window(QMainWindow):
 
     def _stage_changed(self, stage: str) -> None:
         tools = [self.tools_by_id[""], *(self.tools_by_id[row.id] for row in TOOLS if stage in row.stages)]
+        scene = self.view.sheet_scene
+        scene.set_layers(replace(scene.layers, stage=stage))
         self.bar.show_actions(hand_of(tools, [self.actions_by_id[row.id] for row in ACTIONS if stage in row.stages]))
         if stage == "devices":
             self._raise("devices")

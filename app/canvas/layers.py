@@ -37,19 +37,37 @@ KINDS: tuple[Kind, ...] = (
     Kind("lettering", "Names and labels", tuple(sorted(LETTERING))),
     Kind("findings", "Numbers of findings", ("findings",)),
 )
+#: What a stage of the work is not about: it is drawn faint, and can be picked all the same. Papers show all.
+_WAYS = frozenset({"channels", "falls", "nodes", "crossings"})
+FAINT: dict[str, frozenset[str]] = {
+    "survey": _WAYS | {"devices"},
+    "fit-out": _WAYS | {"devices", "dimensions"},
+    "devices": _WAYS | {"dimensions", "metal_edges"},
+    "channels": frozenset({"dimensions", "falls", "panels"}),
+    "circuits": frozenset({"ribs", "openings", "zones", "panels", "metal_edges", "dimensions", "crossings", "nodes"}),
+    "checks": frozenset({"dimensions", "panels"}),
+    "papers": frozenset(),
+}
+FAINT_OPACITY = 0.4
 KIND_OF: dict[str, str] = {layer: kind.id for kind in KINDS for layer in kind.layers}
 
 
 @dataclass(frozen=True)
 class Layers:
-    """Ids of the kinds that are hidden, and of those that are locked."""
+    """Ids of the kinds that are hidden, and of those that are locked; the stage of the work says what is faint."""
 
     hidden: frozenset[str] = frozenset()
     locked: frozenset[str] = frozenset()
+    stage: str = ""
 
     def shows(self, layer: str, body: str) -> bool:
         """Whether what is drawn in a layer is seen; `body` is the layer that the thing itself lies in."""
         return KIND_OF.get(layer) not in self.hidden and KIND_OF.get(body) not in self.hidden
+
+    def opacity(self, layer: str, body: str) -> float:
+        """How strongly it is drawn, from 0 to 1."""
+        faint = FAINT.get(self.stage, frozenset())
+        return FAINT_OPACITY if {KIND_OF.get(layer), KIND_OF.get(body)} & faint else 1.0
 
     def picks(self, layer: str, body: str) -> bool:
         """Whether the pointer finds it: it is shown, and neither it nor its thing is locked."""

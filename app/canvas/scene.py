@@ -153,6 +153,7 @@ class SheetScene(QGraphicsScene):
             shown = not self.layers.hidden or self.layers.shows(item.drawn.layer, self._body(item))
             if item.isVisible() != shown:
                 item.setVisible(shown)
+            item.setOpacity(self.layers.opacity(item.drawn.layer, self._body(item)))
 
     def _body(self, item: DrawnItem) -> str:
         return self._body_of.get(item.record, item.drawn.layer)

@@ -75,6 +75,6 @@ ACTIONS = (
            _no_findings, parted=True, stages=("checks",)),
     Action("waive", "Waive finding…", "Findings", lambda b: b.findings.waive.click(), "Ctrl+W", _no_findings,
            stages=("checks",)),
-    Action("standards", "Standards and limits…", "Findings", show_standards, "Ctrl+Shift+L", parted=True,
+    Action("standards", "Standards and limits…", "Findings", show_standards, "Ctrl+Shift+M", parted=True,
            stages=("checks",)),
 )  # fmt: skip
