@@ -2,7 +2,7 @@
 point ends it. Lengths and angles can be typed."""
 
 from dataclasses import replace
-from math import hypot
+from math import dist, hypot
 
 from app.tools import overlay
 from app.tools.base import BaseTool
@@ -20,6 +20,8 @@ from core.pages.marks import AnyMark
 #: Ends this near on the screen to a node or channel join it.
 JOIN_PX = 9.0
 RIB_WIDTH_MM = 60.0
+#: A click this near to the place where a stroke goes on beyond its seam goes on there.
+JUMP_PX = 12.0
 #: Places nearer than this on the sheet lie side by side at a fold: the line simply goes on.
 BESIDE_MM = 0.5
 
@@ -134,15 +136,21 @@ class MetalEdgeTool(LineTool):
 
 
 class ChannelTool(LineTool):
-    """A channel across folds: cut there by itself, one channel a surface. At a seam it stops, the place where it goes
-    on blinks, and J goes on drawing there."""
+    """A channel across folds: cut there by itself, one channel a surface. At a seam it stops and the place where it
+    goes on blinks: J goes on drawing there (again J at the next one, where there are several), and so does a click on
+    it."""
 
     label = "Draw channel"
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
-        #: Where the last piece that was drawn can go on: surface and place; J steps through them.
+        #: Where the stroke up to the pointer can go on elsewhere on the sheet: surface and place.
         self._onward: tuple[tuple[str, Point], ...] = ()
+        #: The same of the stroke up to its last point, for a click there.
+        self._left_at: tuple[tuple[str, Point], ...] = ()
+        self._left_of: tuple[Point, ...] = ()
+        #: The places of the seam that was jumped over last, the next one first.
+        self._choices: tuple[tuple[str, Point], ...] = ()
         self._strokes = 0
         self._joined = False
 
@@ -160,6 +168,11 @@ class ChannelTool(LineTool):
         self._onward = ()
         if not self._pen.points:
             return (), ""
+        pointed = self._pointed_at()
+        if pointed is not None:
+            there = self.desk.to_sheet(*pointed)
+            ring = overlay.snap_mark(there, "on", self._pen.mm_per_px)
+            return ring, f"click to go on at {self.desk.surface(pointed[0]).name}"
         pieces = cut(self.desk.plan, (*self._pen.points, self._pen.at))
         k = self._pen.mm_per_px
         marks: list[AnyMark] = []
@@ -175,6 +188,24 @@ class ChannelTool(LineTool):
         if self._onward:
             word = f"{word}\nJ goes on at {self._onward_names}"
         return tuple(marks), word
+
+    def _pointed_at(self) -> tuple[str, Point] | None:
+        """The place beyond the seam at which the stroke ended, where the pointer is on it."""
+        points = self._pen.points
+        if points != self._left_of:
+            pieces = cut(self.desk.plan, points) if len(points) > 1 else None
+            self._left_of = points
+            self._left_at = self._elsewhere(pieces) if pieces is not None and pieces.pieces else ()
+        reach = JUMP_PX * self._pen.mm_per_px
+        return next((spot for spot in self._left_at if dist(self.desk.to_sheet(*spot), self._pen.at) <= reach), None)
+
+    def press(self, event: PointerEvent) -> ToolReply:
+        if event.button == "left" and event.kind == "press":
+            self._pen.move(event)
+            pointed = self._pointed_at()
+            if pointed is not None:
+                return self._jump((pointed,), self._pen.points)
+        return super().press(event)
 
     def _elsewhere(self, pieces: StrokePieces) -> tuple[tuple[str, Point], ...]:
         """The places of the end of a stroke that lie elsewhere on the sheet, over seams."""
@@ -194,23 +225,29 @@ class ChannelTool(LineTool):
 
     def key(self, event: KeyEvent) -> ToolReply | None:
         if event.key == "J" and self._onward:
-            return self._jump()
+            ends_here = dist(self._pen.points[-1], self._pen.at) <= 1.0
+            return self._jump(self._onward, self._pen.points if ends_here else (*self._pen.points, self._pen.at))
+        if event.key == "J" and self._choices and len(self._pen.points) == 1:
+            return self._begin_at(self._choices)
         reply = super().key(event)
         if not self._pen.points:
-            self._joined = False
+            self._joined, self._choices = False, ()
         return reply
 
-    def _jump(self) -> ToolReply:
+    def _jump(self, places: tuple[tuple[str, Point], ...], stroke: tuple[Point, ...]) -> ToolReply:
         """Draw the channel as far as the seam, and begin the next piece where it goes on."""
-        surface, point = self._onward[0]
-        there = self.desk.to_sheet(surface, point)
-        last = self._pen.points[-1]
-        if hypot(last[0] - self._pen.at[0], last[1] - self._pen.at[1]) > 1.0:
-            self._pen.add()
-        reply = self.ended(self._pen.points)
-        self._pen.points, self._onward, self._joined = (there,), (), True
-        self._pen.at = there
-        return replace(reply, look_at=there, flash=(there,), prompt=self._pen.prompt("length ⇥ angle"))
+        drawn = self.ended(stroke)
+        self._joined = True
+        begun = self._begin_at(places)
+        return replace(begun, plan=drawn.plan, commit=drawn.commit, select=drawn.select, key=drawn.key)
+
+    def _begin_at(self, places: tuple[tuple[str, Point], ...]) -> ToolReply:
+        """Begin at the first of these places; J then tries the next."""
+        there = self.desk.to_sheet(*places[0])
+        self._pen.points, self._pen.at, self._onward = (there,), there, ()
+        self._choices = (*places[1:], places[0]) if len(places) > 1 else ()
+        word = f"on at {self.desk.surface(places[0][0]).name}" + (", J: the next place" if self._choices else "")
+        return ToolReply(look_at=there, flash=(there,), word=word, prompt=self._pen.prompt("length ⇥ angle"))
 
     def ended(self, points: tuple[Point, ...]) -> ToolReply:
         join_mm = max(10.0, JOIN_PX * self._pen.mm_per_px)

@@ -21,6 +21,8 @@ from core.model import Plan, Point
 
 REACH_PX = 10.0
 DRAG_PX = 4.0
+#: By keys a step is 10 mm whatever the zoom.
+FAR_MM = 8.0
 
 
 @dataclass(frozen=True)
@@ -116,7 +118,7 @@ class ReshapeTool(BaseTool):
         self._look(event)
         pressed = self._pressed_px
         if self._held is not None and not self._inserting:
-            far = dist(self._from, event.sheet_mm) > DRAG_PX * self._k
+            far = dist(self._from, event.sheet_mm) > min(DRAG_PX * self._k, FAR_MM)
             self._moved = self._moved or (far if pressed is None else dist(pressed, event.pixel) > DRAG_PX)
         return self.show()
 

@@ -443,6 +443,34 @@ def test_a_channel_goes_on_where_its_seam_leads_and_is_one_step_of_undo() -> Non
     assert d.plan.channels == ()
 
 
+def test_a_click_on_the_place_beyond_the_seam_goes_on_there_too() -> None:
+    d = driven(ChannelTool, plan=SHELL)
+    d.click(d.on(CEILING, (1500, 1000)))
+    d.click(d.on(CEILING, (1500, 1700)))
+    there = d.on(RIGHT, (1500, 1800))
+    assert d.move((there[0] + 20, there[1])).word == "click to go on at Vehicle right"
+    d.click((there[0] + 20, there[1]))
+    d.click(d.on(RIGHT, (1500, 900)))
+    d.key("Return")
+    assert [c.surface for c in d.plan.channels] == [CEILING, RIGHT]
+    assert d.plan.channels[0].end == d.plan.channels[1].start
+
+
+def test_in_a_corner_j_steps_through_the_places() -> None:
+    d = driven(ChannelTool, plan=SHELL)
+    d.click(d.on(CEILING, (1500, 1000)))
+    corner = d.on(CEILING, (0, 1700))
+    d.click(corner)
+    d.move(corner)
+    names = {d.key("J").word.split(",")[0]}
+    while len(names) < 2:
+        before = len(names)
+        names.add(d.key("J").word.split(",")[0])
+        assert len(names) > before
+    assert names <= {f"on at {s.name}" for s in d.plan.surfaces}
+    assert len(d.plan.channels) == 1
+
+
 # --- measure and dimension -------------------------------------------------------------------------------------------
 
 
