@@ -29,8 +29,10 @@ if TYPE_CHECKING:
 ON_GUI_THREAD_MS = 30.0
 #: The first analysis of a session also loads libraries; up to this it says nothing about the plan.
 LOADING_MS = 400.0
-#: Estimates that took longer are left until the event loop has nothing better to do.
+#: Estimates that took longer are left until the event loop has nothing better to do; where the drag can be followed
+#: without, until the pointer rests for so long.
 IN_DRAG_MS = 8.0
+REST_MS = 90
 
 
 class AnalyserLike(Protocol):
@@ -39,6 +41,8 @@ class AnalyserLike(Protocol):
     def analyse(self, plan: Plan, quality: Quality = ...) -> Analysis: ...
 
     def estimate(self, plan: Plan, held: Analysis) -> Analysis: ...
+
+    def follow(self, plan: Plan, held: Analysis) -> Analysis | None: ...
 
 
 class _Stopwatch:
@@ -106,7 +110,6 @@ class Session(QObject):
         self._jobs.failed.connect(self._job_failed)
         self._later = QTimer(self)
         self._later.setSingleShot(True)
-        self._later.setInterval(0)
         self._later.timeout.connect(self._estimate_late)
 
     # --- the plan ----------------------------------------------------------------------------------------------------
@@ -290,12 +293,15 @@ class Session(QObject):
             if self._estimated is not None and self._estimated[0] is self._preview and self._estimated[1] is self._full:
                 return
             longest_ms = self._estimate_time.longest_ms
+            if longest_ms > IN_DRAG_MS and self._followed(self._preview, self._full):
+                self._later.start(REST_MS)
+                return
             if self._jobs.busy:
                 return  # the end of the job asks again
             if longest_ms > ON_GUI_THREAD_MS:
                 self._estimate_in_worker(self._preview, self._full)
             elif longest_ms > IN_DRAG_MS:
-                self._later.start()
+                self._later.start(0)
             else:
                 self._estimate_here(self._preview, self._full)
         elif self._full.plan is self.plan:
@@ -320,8 +326,20 @@ class Session(QObject):
         self._estimated = (plan, held)
         self._estimate_time.timed(started_s)
 
+    def _followed(self, plan: Plan, held: Analysis) -> bool:
+        """Whether what is dragged could be followed at once, without the sizes and diameters that take longer."""
+        if self._estimate is not None and self._estimate.plan is plan:
+            return True
+        found = self._analyser.follow(plan, held)
+        self._estimate = found if found is not None else self._estimate
+        return found is not None
+
     def _estimate_late(self) -> None:
-        if self._preview is not None and self._full is not None and not self._jobs.busy:
+        if self._preview is None or self._full is None or self._jobs.busy:
+            return
+        if self._estimate_time.longest_ms > ON_GUI_THREAD_MS:
+            self._estimate_in_worker(self._preview, self._full)
+        else:
             self._estimate_here(self._preview, self._full)
             self.analysis_changed.emit(self._estimate)
 
@@ -360,7 +378,12 @@ class Session(QObject):
         """A result of the worker. One of a plan that is no longer shown is better than a still earlier one."""
         was = self._newest
         if analysis.provisional:
-            if self._preview is not None or analysis.plan is self.plan:
+            newer = self._estimate is not None and self._estimate.plan is self._preview
+            if (
+                analysis.plan is self._preview
+                or analysis.plan is self.plan
+                or (self._preview is not None and not newer)
+            ):
                 self._estimate = analysis
         elif self._full is None or self._full.plan is not self.plan:
             self._full = analysis

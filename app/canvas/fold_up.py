@@ -123,7 +123,9 @@ class FoldUpView(QWidget):
 
     def _tell(self) -> None:
         chosen = self._session.selection
-        name = next((str(getattr(r, "name", "") or r.id) for _, r in records(self._session.shown) if r.id in chosen), "")
+        name = next(
+            (str(getattr(r, "name", "") or r.id) for _, r in records(self._session.shown) if r.id in chosen), ""
+        )
         told = f"{name} and {len(chosen) - 1} more selected" if len(chosen) > 1 else f"{name or 'Nothing'} selected"
         turn, rise = round(self.seen.turn_deg), round(self.seen.rise_deg)
         self.setAccessibleDescription(f"Turned by {turn}°, seen from {rise}° above. {told}.")

@@ -44,7 +44,9 @@ class Ruler(QWidget):
         if at_px != self._mark_px:
             for at in (self._mark_px, at_px):
                 if at is not None:
-                    self.update(0, int(at) - 2, THICK_PX, 5) if self.vertical else self.update(int(at) - 2, 0, 5, THICK_PX)
+                    self.update(0, int(at) - 2, THICK_PX, 5) if self.vertical else self.update(
+                        int(at) - 2, 0, 5, THICK_PX
+                    )
             self._mark_px = at_px
 
     def set_theme(self, theme: Theme) -> None:

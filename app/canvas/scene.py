@@ -81,9 +81,10 @@ class SheetScene(QGraphicsScene):
         needed = PEN_PX / px_per_mm
         if needed <= self.pad_mm <= 4 * PAD_ROOM * needed:
             return
-        padded = (self.selection, self.hover, self.tool, self.flash)
-        for item in (*self.items_by_key.values(), *padded):
+        for item in self.items_by_key.values():
             item.pad_changes()
+        for overlay in (self.selection, self.hover, self.tool, self.flash):
+            overlay.pad_changes()
         self.pad_mm = PAD_ROOM * needed
 
     def show_drawing(self, drawing: Mapping[str, Drawn]) -> int:

@@ -107,9 +107,11 @@ class SheetView(PaperView):
         if analysis is self._analysis and wanted == self._drawn_as:
             return
         self._analysis, self._drawn_as = analysis, wanted
+        started_s = perf_counter()
         redrawn = self._drawing.redraw(analysis, *wanted)
         if redrawn.whole is not None:
             self._scene.show_drawing(redrawn.whole)
+            self._draw_ms = (perf_counter() - started_s) * 1000
         else:
             self._scene.show_changed(redrawn.changed)
         self._scene.show_selection(self.session.selection)
@@ -206,6 +208,11 @@ class SheetView(PaperView):
             if record.id == record_id:
                 return str(getattr(record, "name", "") or "")
         return ""
+
+    @property
+    def pointer_mm(self) -> Point | None:
+        """Where on the sheet the pointer was last seen over the view; None where it never was."""
+        return None if self._pointer_px is None else self.sheet_at(QPointF(self._pointer_px))
 
     # --- tools -------------------------------------------------------------------------------------------------------
 

@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from PySide6.QtCore import Qt, Signal
+from PySide6.QtCore import Qt, QTimer, Signal
 from PySide6.QtWidgets import (
     QFrame,
     QGridLayout,
@@ -30,6 +30,8 @@ from core.tables.table import swatch
 
 #: Wires listed one by one; of more only the number is told.
 MOST_WIRES = 12
+#: While something is dragged the facts follow as often as this.
+IN_DRAG_MS = 100
 
 
 class FactsPanel(QScrollArea):
@@ -73,6 +75,10 @@ class FactsPanel(QScrollArea):
         self._layout.addWidget(self.sizing)
         self._layout.addStretch(1)
         self.setWidget(body)
+        self._later = QTimer(self)
+        self._later.setSingleShot(True)
+        self._later.setInterval(IN_DRAG_MS)
+        self._later.timeout.connect(self.refresh)
         session = desk.session
         session.selection_changed.connect(self.refresh)
         session.plan_changed.connect(self._plan_changed)
@@ -178,7 +184,12 @@ class FactsPanel(QScrollArea):
         self._shape = ()
 
     def _plan_changed(self, _old: object, _new: object) -> None:
-        self.refresh()
+        if not self._desk.session.previewing:
+            self._later.stop()
+            self.refresh()
+        elif not self._later.isActive():
+            # Nobody reads numbers sixty times a second, and a drag has better things to do.
+            self._later.start()
 
     def _is_waiting(self) -> bool:
         """While something is dragged the costs follow with the estimate, not with every proposal."""
@@ -186,7 +197,7 @@ class FactsPanel(QScrollArea):
         return session.previewing and session.analysis.plan is not session.shown
 
     def _analysis_changed(self, _analysis: object) -> None:
-        if len(self._desk.session.selection) <= 1:
+        if len(self._desk.session.selection) <= 1 and not self._later.isActive():
             self._show_costs()
 
 

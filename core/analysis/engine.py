@@ -189,6 +189,15 @@ class Analyser:
         analysis = self._run(plan, "quick", held if same else None)
         return replace(analysis, findings=held.findings, provisional=True)
 
+    @staticmethod
+    def follow(plan: Plan, held: Analysis) -> Analysis | None:
+        """The quickest answer while something is dragged: lengths and drops of what it touches, the rest as held.
+
+        A few milliseconds whatever the plan; remembers nothing, so it may be asked while another thread estimates.
+        None where more than places of nodes, devices and via points differs.
+        """
+        return patched(plan, held)
+
     def _run(self, plan: Plan, quality: Quality, held: Analysis | None) -> Analysis:
         library = self.library
         profile = self._stage("profile", profile_of, plan.profile, library)
@@ -278,7 +287,7 @@ class Analyser:
         placed = self._stage("placed covers", buying.Placed, plan.pass_throughs, plan.penetrations, twice)
         buy = self._stage(
             f"{drag}materials", materials.materials, needs, shelf, placed, plan.channels, plan.circuits, plan.devices,
-            plan.assumptions, number(profile, "tie.pitch_mm"),
+            plan.assumptions, number(profile, "tie.pitch_mm"), plan.supplies,
         )  # fmt: skip
         sums = self._stage(f"{drag}totals", cutting.totals, cut, taped, sized.sized, plan.tape_kinds, plan.assumptions)
         return Analysis(

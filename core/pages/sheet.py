@@ -119,23 +119,32 @@ class SheetDrawing:
         #: What `draw` gave last, of what, and what a drag has changed of it since.
         self._pressed: tuple[Pressed, tuple[Detail, float, str | None], dict[str, Drawn]] | None = None
         self._dragged: dict[str, Drawn | None] = {}
+        #: Whether an estimate of everything was drawn in between, so that the answer before was another drawing.
+        self._strayed = False
 
     def redraw(
         self, analysis: Analysis, detail: Detail = "full", scale: float = 20.0, highlight: str | None = None
     ) -> Redrawn:
         """As `draw`; of a drag in a large plan only what is drawn otherwise than in the answer before."""
-        if self._pressed is None or self._pressed[1] != (detail, scale, highlight):
-            return Redrawn(self.draw(analysis, detail, scale, highlight), {})
+        look = (detail, scale, highlight)
+        world = None if self._pressed is None else dragged_world(self._pressed[0], analysis)
+        if self._pressed is not None and world is not None and self._pressed[1] != look:
+            # Another zoom or highlight in the middle of a drag: what it began at is drawn that way first.
+            self.draw(self._pressed[0].world.analysis, *look)
+            self._strayed = True
+            world = dragged_world(self._pressed[0], analysis)
+        if self._pressed is None or world is None:
+            return Redrawn(self.draw(analysis, *look), {})
         pressed, _, drawn = self._pressed
-        world = dragged_world(pressed, analysis)
-        if world is None:
-            return Redrawn(self.draw(analysis, detail, scale, highlight), {})
-        before = self._dragged
+        before, strayed = self._dragged, self._strayed
         now: dict[str, Drawn | None] = {}
         for layer, key, given, make in (*dragged_parts(pressed, world), *_route_parts(world, highlight)):
             marks = make(*given)
             now[key] = Drawn(layer, marks) if marks else None
-        self._dragged = now
+        self._dragged, self._strayed = now, False
+        if strayed:
+            both = {**drawn, **now}
+            return Redrawn({key: one for key, one in both.items() if one is not None}, {})
         # What the drag touched before and does not touch now is as it was.
         return Redrawn(None, {**{key: drawn.get(key) for key in before if key not in now}, **now})
 
@@ -168,8 +177,11 @@ class SheetDrawing:
         for layer in LAYERS:
             for group in layers:
                 result.update(group.get(layer, {}))
-        self._pressed = (Pressed(world, trunks, labels, self._index), (detail, scale, highlight), result)
-        self._dragged = {}
+        if analysis.provisional and self._pressed is not None:
+            self._strayed = True
+        else:
+            self._pressed = (Pressed(world, trunks, labels, self._index), (detail, scale, highlight), result)
+            self._dragged, self._strayed = {}, False
         return result
 
     def _group(self, number: int, inputs: tuple[Any, ...], parts: Callable[[], Parts]) -> dict[str, dict[str, Drawn]]:

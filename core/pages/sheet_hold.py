@@ -39,9 +39,7 @@ def held_name(
     return tuple(_shifted(mark, x1 - x0, y1 - y0) for mark in marks)
 
 
-def held_pills(
-    before: World, world: World, trunks: Trunks, channel: str, pills: tuple[Pill, ...]
-) -> tuple[Pill, ...]:
+def held_pills(before: World, world: World, trunks: Trunks, channel: str, pills: tuple[Pill, ...]) -> tuple[Pill, ...]:
     """The pills of a channel where they stood; on its longest stretch where it was bent."""
     was_path, path = before.paths.get(channel), world.paths.get(channel)
     bundle = world.bundles.get(channel)

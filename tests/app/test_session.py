@@ -51,6 +51,9 @@ class Slowly:
             if free:
                 self._inside.release()
 
+    def follow(self, plan: Plan, held: Said) -> Said | None:  # noqa: ARG002
+        return None
+
     def estimate(self, plan: Plan, held: Said) -> Said:
         free = self._inside.acquire(blocking=False)
         self.shared = self.shared or not free

@@ -203,7 +203,9 @@ def table(result: dict[str, Any]) -> str:
         lines += ["", f"{name}, {found['px_per_mm']:g} pixels a millimetre", f"{'':26s}{'frame':>10s}{'worst':>10s}"]
         for row, told in found.items():
             if isinstance(told, dict):
-                ratio = f"{whole_ms / max(told['frame_ms'], 0.01):8.1f} x quicker" if told["frame_ms"] < whole_ms else ""
+                ratio = (
+                    f"{whole_ms / max(told['frame_ms'], 0.01):8.1f} x quicker" if told["frame_ms"] < whole_ms else ""
+                )
                 lines.append(f"{row:26s}{told['frame_ms']:8.1f} ms{told['worst_ms']:7.1f} ms{ratio}")
     return "\n".join(lines)
 
