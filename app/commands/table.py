@@ -7,6 +7,7 @@ from app.commands import (
     adding,
     channels,
     circuits,
+    clipping,
     drawing,
     edit,
     files,
@@ -26,6 +27,7 @@ from app.commands.action import Action
 ACTIONS: tuple[Action, ...] = (
     *files.ACTIONS,
     *edit.ACTIONS,
+    *clipping.ACTIONS,
     *view.ACTIONS,
     *sheet.ACTIONS,
     *drawing.ACTIONS,

@@ -107,7 +107,9 @@ class Watch:
 
     def note(self, key: str, what: str) -> None:
         self.counts[key] += 1
-        self.faults.setdefault(key, Fault(what, self.where, tuple(self.recent[-8:])))
+        if key not in self.faults:
+            self.faults[key] = Fault(what, self.where, tuple(self.recent[-8:]))
+            print(f"--- {self.where}, after {', '.join(self.recent[-8:])}\n{what}", file=sys.stderr, flush=True)
 
     def caught(self, kind: type[BaseException], error: BaseException, trace: TracebackType | None) -> None:
         place = "".join(traceback.format_tb(trace)[-1:])
@@ -544,6 +546,10 @@ def main(steps: int, seed: int) -> int:
             gc.collect()
             objects.append(len(gc.get_objects()))
             resident_mb.append(_resident_mb())
+            if windows % 5 == 0:
+                spent = time.monotonic() - started
+                print(f"{counts.total():,} steps, {spent:.0f} s, {len(watch.faults)} kinds of faults, "
+                      f"{objects[-1]:,} objects, {resident_mb[-1]:.0f} MB", flush=True)  # fmt: skip
             left = [each.name for each in threading.enumerate() if each not in threads and each.is_alive()]
             if left:
                 watch.note("threads", f"left running: {left}")
@@ -554,7 +560,7 @@ def main(steps: int, seed: int) -> int:
     print("objects after 25, 50, 75, 100 %: " + ", ".join(f"{objects[each]:,}" for each in marks))
     print("memory after 25, 50, 75, 100 %: " + ", ".join(f"{resident_mb[each]:.0f} MB" for each in marks))
     for key, fault in watch.faults.items():
-        print(f"\n--- {watch.counts[key]} times, first at {fault.where}, after {', '.join(fault.before)}\n{fault.what}")
+        print(f"{watch.counts[key]} times, first at {fault.where}: {fault.what.strip().splitlines()[-1]}")
     print(f"{len(watch.faults)} kinds of faults")
     return 1 if watch.faults else 0
 
