@@ -57,6 +57,11 @@ def lowest_volts(device: Device) -> float:
     return nominal if device.electrical.system.startswith("ac") else nominal * LOWEST_SHARE_DC
 
 
+def _efficiency(device: Device) -> float:
+    """Output over input; 1 where what is said cannot be."""
+    return device.electrical.efficiency if 0 < device.electrical.efficiency <= 1 else 1.0
+
+
 def own_draw(device: Device) -> Draw:
     """What the device itself draws at its input: at work for the share of time its duty says, idle for the rest.
 
@@ -66,7 +71,7 @@ def own_draw(device: Device) -> Draw:
     running = max(e.current_a or 0.0, 0.0)
     if e.current_a is None and e.power_w is not None:
         volts = base_volts(device) if e.resistive else lowest_volts(device)
-        running = max(e.power_w, 0.0) / (e.efficiency * volts) if volts > 0 and e.efficiency > 0 else 0.0
+        running = max(e.power_w, 0.0) / (_efficiency(device) * volts) if volts > 0 else 0.0
     idle = max(e.idle_a or 0.0, 0.0)
     running = max(running, idle)
     return Draw(running, max(e.peak_a or 0.0, running), idle + (running - idle) * min(max(e.duty, 0.0), 1.0))
@@ -136,7 +141,7 @@ class _Tree:
         if e.current_a or e.power_w or device.kind not in ("inverter", "converter"):
             return own
         total = feeder([self.at_source(c).times(self.supply.volts(c)) for c in children])
-        volts = e.efficiency * lowest_volts(device)
+        volts = _efficiency(device) * lowest_volts(device)
         # What it needs for itself comes on top of what it passes on.
         return add([total.times(1 / volts), own]) if volts > 0 else own
 

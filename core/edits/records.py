@@ -8,7 +8,7 @@ from core.edits.channels import check_along
 from core.edits.deleting import Deletion, delete
 from core.edits.surfaces import check_within, clean_outline
 from core.files.references import problems, references
-from core.model import COLLECTIONS, Limit, Plan, Record, Waiver, ids
+from core.model import COLLECTIONS, Limit, Plan, Record, Waiver, ids, impossible
 
 #: Fields whose soundness hangs on other records: the whole plan is looked at after they change.
 STRUCTURAL = frozenset(
@@ -34,6 +34,12 @@ def set_field(plan: Plan, record_id: str, **changes: Any) -> Plan:
     after = changed(record, **changes)
     if after is record:
         return plan
+    if collection == "devices" and "electrical" in changes:
+        for number in impossible(after.electrical):
+            if number not in impossible(record.electrical):
+                refuse(f"“{after.name}” cannot have a {number.words} of {number.value:g}.")
+    if collection == "circuits" and (after.current_a or 0.0) < 0 <= (record.current_a or 0.0):
+        refuse(f"“{after.name}” cannot carry {after.current_a:g} A.")
     _check_places(plan, collection, after, changes)
     result = put(plan, collection, after)
     _check_references(plan, collection, after)

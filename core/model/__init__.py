@@ -70,6 +70,7 @@ from core.model.devices import (
     Role,
     Splice,
     Way,
+    impossible,
 )
 from core.model.ids import fresh_id
 from core.model.plan import (
@@ -182,6 +183,7 @@ __all__ = [
     "find",
     "fresh_id",
     "ids",
+    "impossible",
     "limit",
     "records",
     "size_order_problem",

@@ -75,7 +75,7 @@ class Circuit(Record, frozen=True, kw_only=True):
     parallel: Annotated[int, Meta(ge=1, le=8)] = 1
     drop_percent: Annotated[float, Meta(gt=0)] | None = None
     #: Current that flows where no load says it (spare wires, links, sources).
-    current_a: Annotated[float, Meta(ge=0)] | None = None
+    current_a: float | None = None
     #: A circuit connected before the main switch.
     always_live: bool = False
     colour: Name = ""

@@ -1,6 +1,6 @@
 """Devices, their ports and electrical data, and the small parts wires end in."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, NamedTuple
 
 from msgspec import Meta
 
@@ -94,7 +94,10 @@ class CableTableRow(Record, frozen=True, kw_only=True):
 
 
 class Electrical(Record, frozen=True, kw_only=True):
-    """What a device draws or gives. Give a current, or a power; a power is constant unless `resistive`."""
+    """What a device draws or gives. Give a current, or a power; a power is constant unless `resistive`.
+
+    Numbers that cannot be (a negative current, zero volts) are let in: they count as nothing, and a finding names them.
+    """
 
     #: What it works on; of a charger, converter or inverter: what goes in.
     system: System = "dc12"
@@ -102,26 +105,65 @@ class Electrical(Record, frozen=True, kw_only=True):
     also: tuple[System, ...] = ()
     #: What a charger, converter or inverter gives.
     output: System | None = None
-    current_a: Annotated[float, Meta(ge=0)] | None = None
-    power_w: Annotated[float, Meta(ge=0)] | None = None
-    peak_a: Annotated[float, Meta(ge=0)] | None = None
+    current_a: float | None = None
+    power_w: float | None = None
+    peak_a: float | None = None
     #: Drawn at its input all the time it is on, without a load of its own: an inverter's standby.
-    idle_a: Annotated[float, Meta(ge=0)] | None = None
-    efficiency: Annotated[float, Meta(gt=0, le=1)] = 1.0
+    idle_a: float | None = None
+    efficiency: float = 1.0
     resistive: bool = False
-    duty: Annotated[float, Meta(ge=0, le=1)] = 1.0
-    lowest_v: Annotated[float, Meta(gt=0)] | None = None
-    heat_w: Annotated[float, Meta(ge=0)] = 0.0
-    largest_fuse_a: Annotated[float, Meta(gt=0)] | None = None
+    duty: float = 1.0
+    lowest_v: float | None = None
+    heat_w: float = 0.0
+    largest_fuse_a: float | None = None
     critical: bool = False
     maker_table: tuple[CableTableRow, ...] = ()
     #: What the lengths of the maker's table are: one-way, or plus and minus together.
     maker_lengths: Literal["one_way", "there_and_back"] = "one_way"
     #: Short-circuit current of a source (battery).
-    short_circuit_a: Annotated[float, Meta(gt=0)] | None = None
+    short_circuit_a: float | None = None
     #: Largest current a source or a distribution point can give.
-    rating_a: Annotated[float, Meta(gt=0)] | None = None
+    rating_a: float | None = None
     typical: bool = False
+
+
+#: Of the numbers that can be wrong: field, what it is called, unit, whether zero means nothing, the most there is.
+_LIMITS: tuple[tuple[str, str, str, bool, float | None], ...] = (
+    ("current_a", "running current", "A", False, None),
+    ("power_w", "power", "W", False, None),
+    ("peak_a", "peak current", "A", False, None),
+    ("idle_a", "idle draw", "A", False, None),
+    ("lowest_v", "lowest voltage", "V", True, None),
+    ("rating_a", "rating", "A", True, None),
+    ("efficiency", "efficiency", "times", True, 1.0),
+    ("duty", "duty", "times", False, 1.0),
+    ("heat_w", "heat", "W", False, None),
+    ("largest_fuse_a", "largest fuse", "A", True, None),
+    ("short_circuit_a", "short-circuit current", "A", True, None),
+)
+
+
+class Impossible(NamedTuple):
+    """A number of a device that cannot be: what it is called, its value, the limit it passes, its unit."""
+
+    words: str
+    value: float
+    limit: float
+    unit: str
+
+
+def impossible(electrical: Electrical) -> tuple[Impossible, ...]:
+    """The numbers that cannot be: below zero, zero where that means nothing, shares above one."""
+    found = []
+    for field, words, unit, no_zero, most in _LIMITS:
+        value = getattr(electrical, field)
+        if value is None:
+            continue
+        if value < 0 or (no_zero and value == 0):
+            found.append(Impossible(words, value, 0.0, unit))
+        elif most is not None and value > most:
+            found.append(Impossible(words, value, most, unit))
+    return tuple(found)
 
 
 class Device(Record, frozen=True, kw_only=True):

@@ -132,6 +132,6 @@ def rough_a(device: Device) -> float:
 def load_a(data: Electrical) -> float:
     """What a label asks for (A): its current, else its power at the lowest voltage it works on."""
     if data.current_a is not None:
-        return data.current_a
-    volts = data.lowest_v or NOMINAL_V.get(data.system, inf)
-    return (data.power_w or 0.0) / (data.efficiency * volts)
+        return max(data.current_a, 0.0)
+    volts = max(data.lowest_v or 0.0, 0.0) or NOMINAL_V.get(data.system, inf)
+    return max(data.power_w or 0.0, 0.0) / ((max(data.efficiency, 0.0) or 1.0) * volts)

@@ -56,6 +56,7 @@ CHECKS: tuple[Check, ...] = (
     electrical.maker_tables,
     electrical.empty_limits,
     systems.loads,
+    systems.stated_currents,
     systems.voltages,
     systems.unfed,
     systems.meshes,

@@ -40,6 +40,10 @@ def without_kind(analysis: Analysis) -> Iterable[Finding]:
                 subjects=(circuit.id,),
                 message=f"{circuit.name} has no kind of wire, and the plan names none for its group, "
                 f"{circuit.group.replace('_', ' ')}.",
+                value=0.0,
+                limit=1.0,
+                unit="kinds",
+                source="the plan itself",
                 remedy="choose a kind of wire for the circuit or for the plan",
             )
 
@@ -53,6 +57,10 @@ def unusable_kinds(analysis: Analysis) -> Iterable[Finding]:
                 severity="error",
                 subjects=(kind.id,),
                 message=f"{kind.name} cannot be used: {problem}.",
+                value=1.0,
+                limit=0.0,
+                unit="problems",
+                source="the data of the kind: thicker copper has less resistance",
                 remedy="put its sizes in order, from thin to thick",
             )
 

@@ -113,6 +113,7 @@ def distances(analysis: Analysis) -> Iterable[Finding]:
                 severity="warning" if not places else "note",
                 subjects=(circuit.id,),
                 message=f"{circuit.name}: {unclear}.",
+                value=places[0] if places else None,  # nobody knows how far
                 limit=number(analysis.profile, "fuse.distance_mm"),
                 unit="mm",
                 source=source(analysis.profile, "fuse.distance_mm"),

@@ -20,8 +20,10 @@ def mains(analysis: Analysis) -> Iterable[Finding]:
             subjects=tuple(c.id for c in circuits),
             message=f"{len(circuits)} mains circuits, not for approval. {CAUTION}",
             value=float(len(circuits)),
+            limit=0.0,
             unit="circuits",
             source="local code",
+            remedy="a licensed person designs, installs and tests mains by the local code",
         )
     boards: dict[str, list[str]] = {}
     for circuit in circuits:
@@ -49,8 +51,9 @@ def mains(analysis: Analysis) -> Iterable[Finding]:
             subjects=(board, *behind),
             message=f"No RCD is drawn for {len(behind)} circuits of {analysis.word(board)}: see that it holds one of "
             f"{limit:g} mA for both poles.",
-            limit=limit,
-            unit="mA",
+            value=0.0,
+            limit=1.0,
+            unit="RCDs drawn",
             source=source(analysis.profile, "mains.rcd_ma"),
             remedy="draw the RCD, or note in the panelboard that it has one",
         )
@@ -77,8 +80,8 @@ def _residual(analysis: Analysis, circuit: Circuit, boards: dict[str, list[str]]
         subjects=(circuit.id,),
         message=f"{circuit.name} has no RCD drawn before it.",
         value=0.0,
-        limit=number(analysis.profile, "mains.rcd_ma"),
-        unit="mA",
+        limit=1.0,
+        unit="RCDs",
         source=source(analysis.profile, "mains.rcd_ma"),
         remedy="a two-pole RCD next to the inlet; the licensed person decides",
     )

@@ -35,8 +35,9 @@ def missing(analysis: Analysis) -> Iterable[Finding]:
             subjects=(circuit.id,),
             message=f"{circuit.name} has no fuse and no reason is given"
             + (f"; its thinnest conductor carries {amps:.0f} A." if amps else "."),
-            limit=amps,
-            unit="A",
+            value=0.0,
+            limit=1.0,
+            unit="fuses",
             source="33 CFR 183.455(a)",
             remedy="choose a fuse, or write down why there is none",
         )
@@ -59,6 +60,9 @@ def family(analysis: Analysis) -> Iterable[Finding]:
                 severity="error",
                 subjects=(circuit.id,),
                 message=f"{circuit.name}: there are no ratings of a fuse family “{circuit.protective.family}”.",
+                value=0.0,
+                limit=1.0,
+                unit="families",
                 source="the program's table of standard ratings",
                 remedy=f"choose one of {', '.join(families())}",
             )
@@ -72,6 +76,9 @@ def family(analysis: Analysis) -> Iterable[Finding]:
                 subjects=(circuit.id, holder),
                 message=f"{circuit.name} wants a fuse of the family {known.title}, but way {way.name or way.id} of "
                 f"{analysis.word(holder)} takes {held.title if held else way.fuse_family}.",
+                value=0.0,
+                limit=1.0,
+                unit="fuses that fit",
                 source="the holder's data",
                 remedy="take the family of the holder",
             )
@@ -289,7 +296,9 @@ def breaking(analysis: Analysis) -> Iterable[Finding]:
             subjects=(battery,),
             message=f"{analysis.word(battery)}: its short-circuit current is not given, so whether the fuses can break "
             "it is not checked.",
-            unit="A",
+            value=0.0,
+            limit=1.0,
+            unit="numbers given",
             source="ABYC E-11 (interrupting capacity by the battery's short-circuit current)",
             remedy="take it from the battery's data sheet; lithium batteries give several thousand amperes",
         )

@@ -9,7 +9,7 @@ from core.analysis.results import Finding, Mesh
 from core.analysis.rules import number, source
 from core.analysis.supply import ORIGINS, PASSES_ON, base_volts
 from core.geometry.polygon import point_in
-from core.model import NOMINAL_V, Box, Circuit, Device, EarthPoint
+from core.model import NOMINAL_V, Box, Circuit, Device, EarthPoint, impossible
 
 SYSTEM_WORDS = {
     "dc12": "12 V", "dc24": "24 V", "dc48": "48 V", "ac230": "230 V mains", "ac120": "120 V mains",
@@ -112,14 +112,16 @@ def meshes(analysis: Analysis) -> Iterable[Finding]:
         names = ", ".join(analysis.word(f) for f in mesh.feeders)
         if not mesh.solved:
             amps = max((analysis.loads[f].current_a for f in mesh.feeders), default=0.0)
+            bare = [f for f in mesh.feeders if analysis.circuits[f].section_mm2 is None]
             yield Finding(
                 code="mesh.size",
                 severity="warning",
                 subjects=mesh.feeders,
                 message=f"{names}: current can divide here ({_ways_in(analysis, mesh)}), by the sizes of the wires, "
                 f"and {mesh.problem}. Until then each is taken to carry all of it, {amps:.1f} A.",
-                value=amps,
-                unit="A",
+                value=float(len(bare)),
+                limit=0.0,
+                unit="feeders without a size",
                 source="Kirchhoff's laws",
                 remedy="choose a size for each of them: meshes are checked, never sized",
             )
@@ -148,33 +150,38 @@ def _ways_in(analysis: Analysis, mesh: Mesh) -> str:
     return "the feeders close a ring"
 
 
+def stated_currents(analysis: Analysis) -> Iterable[Finding]:
+    """Circuits whose typed current cannot be."""
+    for circuit in analysis.plan.circuits:
+        if circuit.current_a is not None and circuit.current_a < 0:
+            yield Finding(
+                code="circuit.number",
+                severity="error",
+                subjects=(circuit.id,),
+                message=f"{circuit.name} is said to carry {circuit.current_a:g} A, which cannot be; it is not counted.",
+                value=circuit.current_a,
+                limit=0.0,
+                unit="A",
+                source="the plan itself",
+                remedy="type the current without a sign, or leave it to the loads",
+            )
+
+
 def loads(analysis: Analysis) -> Iterable[Finding]:
     """Devices whose numbers are missing or make no sense."""
     fed = {s.device: c for c in analysis.plan.circuits for s in c.stops[1:] if s.role == "load"}
     for device in analysis.plan.devices:
         e = device.electrical
-        bad = [
-            (name, value)
-            for name, value, least in (
-                ("running current", e.current_a, 0.0),
-                ("power", e.power_w, 0.0),
-                ("peak current", e.peak_a, 0.0),
-                ("idle draw", e.idle_a, 0.0),
-                ("lowest voltage", e.lowest_v, 1e-9),
-                ("rating", e.rating_a, 1e-9),
-                ("efficiency", e.efficiency, 1e-9),
-            )
-            if value is not None and value < least
-        ]
-        for name, value in bad:
+        bad = impossible(e)
+        for each in bad:
             yield Finding(
                 code="device.number",
                 severity="error",
                 subjects=(device.id,),
-                message=f"{device.name} has a {name} of {value:g}, which cannot be; it is counted as nothing.",
-                value=value,
-                limit=0.0,
-                unit="",
+                message=f"{device.name} has a {each.words} of {each.value:g}, which cannot be; it is not counted.",
+                value=each.value,
+                limit=each.limit,
+                unit=each.unit,
                 source="the device's data",
                 remedy="read it off the label again",
             )
@@ -197,7 +204,8 @@ def _unknown_load(analysis: Analysis, device: Device, circuit: Circuit) -> Itera
             message=f"{device.name}: neither current nor power is given, so {circuit.name} gets the smallest wire and "
             "fuse there are.",
             value=0.0,
-            unit="A",
+            limit=1.0,
+            unit="numbers given",
             source="the device's data",
             remedy="read its current or power off the label",
         )
@@ -276,21 +284,23 @@ def returns(analysis: Analysis) -> Iterable[Finding]:
                 subjects=(circuit.id,),
                 message=f"{circuit.name} draws {analysis.loads[circuit.id].current_a:.1f} A and has no way back.",
                 value=analysis.loads[circuit.id].current_a,
+                limit=0.0,
                 unit="A",
                 source="Kirchhoff's current law",
                 remedy="give it a return wire, or the body where that is allowed",
             )
         if circuit.return_path.kind != "chassis":
             continue
-        drops = [drop for _, drop, _, _ in analysis.circuit_sizes[circuit.id].drops if drop is not None]
+        drops = [(drop, limit) for _, drop, limit, _ in analysis.circuit_sizes[circuit.id].drops if drop is not None]
         yield Finding(
             code="return.chassis",
             severity="note",
             subjects=(circuit.id,),
             message=f"{circuit.name} comes back through the body: only the feed is counted"
-            + (f", {max(drops):.2f} V. " if drops else ". ")
+            + (f", {max(drops)[0]:.2f} V. " if drops else ". ")
             + "Joints of the body and paint under a bolt lose more; measure it loaded.",
-            value=max(drops, default=None),
+            value=max(drops)[0] if drops else None,
+            limit=max(drops)[1] if drops else None,
             unit="V",
             source="common practice",
             remedy="a return wire, or a clean bolt close by",

@@ -4,10 +4,15 @@ Distances: 33 CFR 183.455(b) 7 in and 40 in in a sheath, ABYC E-11 72 in sheathe
 (all read). Breaking capacity of fuse families: from memory (resources/tables/fuse_interrupting.csv).
 """
 
+import ast
+import inspect
+from types import ModuleType
+
 import pytest
 from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
+from core.analysis.checks import electrical, fuse_places, mains, protection, systems
 from core.analysis.checks.protection import fault_current_a
 from core.analysis.engine import analyse
 from core.model import (
@@ -332,6 +337,18 @@ def test_every_electrical_finding_has_a_source() -> None:
     electrical = [f for f in findings if f.code.split(".")[0] in ("fuse", "size", "mains", "point", "live", "battery")]
     assert len({f.code for f in electrical}) >= 6
     assert all(f.source and f.remedy for f in electrical)
+
+
+@pytest.mark.parametrize("module", [electrical, fuse_places, mains, protection, systems], ids=lambda m: m.__name__)
+def test_every_electrical_finding_says_value_limit_unit_source_and_remedy(module: ModuleType) -> None:
+    """Read from the checks themselves, so that none is missed; a number may be unknown, but has to be thought of."""
+    tree = ast.parse(inspect.getsource(module))
+    made = [n for n in ast.walk(tree) if isinstance(n, ast.Call) and getattr(n.func, "id", "") == "Finding"]
+    assert made
+    for call in made:
+        said = {word.arg: ast.unparse(word.value) for word in call.keywords}
+        for field in ("value", "limit", "unit", "source", "remedy"):
+            assert said.get(field, "''") not in ("''", "None"), (said["code"], field)
 
 
 def test_the_family_must_fit_the_holder_that_is_named() -> None:

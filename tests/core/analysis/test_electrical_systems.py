@@ -4,6 +4,8 @@ import pytest
 from msgspec.structs import replace
 
 from core.analysis.engine import analyse
+from core.analysis.sizing_sheet import sizing_sheets
+from core.files.codec import decode, encode
 from core.model import AsPulled, Box, Circuit, Device, EarthPoint, Electrical, Plan, Port, Protective, ReturnPath
 from tests.core.analysis.test_electrical_fuses import (
     BATTERY,
@@ -249,16 +251,44 @@ def test_points_that_nothing_feeds_and_loads_without_numbers() -> None:
     [
         {"current_a": -5.0}, {"power_w": -60.0}, {"current_a": 5.0, "peak_a": -1.0}, {"power_w": 60.0, "lowest_v": 0.0},
         {"current_a": 5.0, "lowest_v": -12.0}, {"power_w": 60.0, "efficiency": 0.0},
+        {"power_w": 60.0, "efficiency": 1.5}, {"current_a": 5.0, "duty": -1.0}, {"current_a": 5.0, "duty": 7.0},
+        {"current_a": 5.0, "idle_a": -2.0}, {"current_a": 5.0, "largest_fuse_a": -3.0},
+        {"current_a": 5.0, "short_circuit_a": 0.0}, {"current_a": 5.0, "rating_a": -9.0},
+        {"current_a": 5.0, "heat_w": -4.0},
     ],
 )  # fmt: skip
 def test_numbers_that_cannot_be_are_findings(fields: dict[str, float]) -> None:
-    """The reader of files refuses them; a plan made in memory may still hold them."""
+    """In a file as in memory: the plan opens, the number is not counted, an error names the device."""
     odd = replace(LAMP, electrical=Electrical(**fields))
+    kept = replace(along((BATTERY, BLOCK, odd), ()))
+    assert decode(encode(kept)).devices[-1].electrical == odd.electrical
     rows = (feeder("F", "battery", "block", None), circuit("C", "block", "lamp", way="2"))
     analysis = analyse(along((BATTERY, BLOCK, odd), rows), LIBRARY)
     (error,) = found(analysis, "device.number")
     assert error.value in fields.values()
-    assert analysis.loads["C"].current_a >= 0
+    assert error.unit
+    assert error.limit == (1.0 if (error.value or 0.0) > 1 else 0.0)
+    assert 0 <= analysis.loads["C"].current_a < 10
+    sizing_sheets(analysis)  # nothing is raised
+
+
+def test_a_negative_current_of_a_circuit_is_a_finding() -> None:
+    rows = (feeder("F", "battery", "block", None), circuit("C", "block", "lamp", way="2", current_a=-40.0))
+    analysis = analyse(along((BATTERY, BLOCK, LAMP), rows), LIBRARY)
+    (error,) = found(analysis, "circuit.number")
+    assert (error.value, error.limit, error.unit) == (-40.0, 0.0, "A")
+    assert analysis.loads["C"].current_a == 5.0  # what the lamp draws
+
+
+def test_a_battery_that_gives_nothing_breaks_nothing() -> None:
+    """Zero amperes into a short, in a mesh and on its own: an error at the battery, an answer all the same."""
+    dead = replace(BATTERY, electrical=Electrical(short_circuit_a=0.0))
+    lamp = replace(LAMP, node="d")
+    rows = (feeder("A", "dead", "block"), feeder("B", "dead", "block"), circuit("C", "block", "lamp", way="2"))
+    analysis = analyse(along((replace(dead, id="dead"), BLOCK, lamp), rows), LIBRARY)
+    assert found(analysis, "device.number")
+    assert analysis.meshes[0].solved
+    assert analysis.loads["A"].current_a == pytest.approx(2.5)
 
 
 def test_a_lowest_voltage_at_the_nominal_is_said() -> None:
