@@ -1,6 +1,7 @@
 """Who sells what: the items of the shopping list with their supplier and order number."""
 
 from collections.abc import Callable
+from math import isfinite
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import (
@@ -17,8 +18,9 @@ from PySide6.QtWidgets import (
 
 from app.dialogs.as_built.work import KEY, Cells, problem_label, say
 from core.analysis.analysis import Analysis
+from core.analysis.results import Material
 from core.edits.records import set_assumptions
-from core.edits.supplies import set_supplier
+from core.edits.supplies import set_pack, set_supplier
 from core.model import Plan
 from core.tables.shopping import suppliers
 from core.text import counted, trimmed
@@ -35,11 +37,12 @@ class ShoppingDialog(QDialog):
         self.setWindowTitle("Suppliers")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.resize(1000, 680)
-        told = QLabel("The shopping list is printed by supplier. Type who sells an item, and its order number.", self)
+        told = QLabel("The shopping list is printed by supplier. Type who sells an item, its order number, packs and price.", self)
         told.setWordWrap(True)
         self.table = Cells(
-            self, "Items to buy", ("item", "quantity", "supplier", "order number"), typed=(2, 3), wide=(0, 2, 3)
-        )
+            self, "Items to buy", ("item", "quantity", "supplier", "order number", "in packs of", "price of one"),
+            typed=(2, 3, 4, 5), wide=(0, 2, 3),
+        )  # fmt: skip
         self.table.itemChanged.connect(self._typed)
         self.many = QLineEdit(self)
         self.many.setPlaceholderText("supplier of the items that are chosen")
@@ -77,10 +80,11 @@ class ShoppingDialog(QDialog):
     def refresh(self) -> None:
         analysis = self._analysis()
         sellers = suppliers(analysis)
-        numbers = {row.item: row.order_number for row in analysis.plan.supplies}
+        said = {row.item: row for row in analysis.plan.supplies}
+        numbers = {item: row.order_number for item, row in said.items()}
         self.table.show_rows(
             [(row.item, (row.item, f"{trimmed(row.quantity, 2)} {row.unit}", sellers[row.item],
-                         numbers.get(row.item, ""))) for row in analysis.materials]
+                         numbers.get(row.item, ""), *_sold(row))) for row in analysis.materials]
         )  # fmt: skip
         self.usual.setText(analysis.plan.assumptions.supplier)
 
@@ -88,9 +92,28 @@ class ShoppingDialog(QDialog):
         key, text = str(item.data(KEY)), item.text().strip()
         if item.column() == 2:
             self._do(f"Supplier of {key}", lambda plan: set_supplier(plan, (key,), text))
+        elif item.column() > 3:
+            self._sold(key, item.column(), text)
         else:
             named = {row.item: row.supplier for row in self._analysis().plan.supplies}.get(key, "")
             self._do(f"Order number of {key}", lambda plan: set_supplier(plan, (key,), named, text))
+
+    def _sold(self, key: str, column: int, text: str) -> None:
+        """A pack or a price that was typed; an empty field is as the kind says."""
+        before = next((row for row in self._analysis().plan.supplies if row.item == key), None)
+        pack, price = (before.pack, before.price) if before is not None else (None, None)
+        try:
+            value = float(text.replace(",", ".")) if text else None
+        except ValueError:
+            self.refresh()
+            say(self.problem, f"“{text}” is no number; expected one such as {'25' if column == 4 else '1.20'}.")
+            return
+        if column == 4:
+            pack = int(value) if value is not None and isfinite(value) else None
+        else:
+            price = value
+        what = "Pack" if column == 4 else "Price"
+        self._do(f"{what} of {key}", lambda plan: set_pack(plan, key, pack, price))
 
     def _set_many(self) -> None:
         chosen, text = self.table.chosen(), self.many.text().strip()
@@ -108,3 +131,10 @@ class ShoppingDialog(QDialog):
         problem = self._change(label, edit)
         self.refresh()
         say(self.problem, problem)
+
+
+def _sold(row: Material) -> tuple[str, str]:
+    """Pack and price of one, as they count now."""
+    bought = row.packs * row.pack if row.packs else row.quantity
+    price = f"{row.price / bought:.2f}" if row.price is not None and bought else ""
+    return str(row.pack) if row.pack > 1 else "", price

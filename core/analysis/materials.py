@@ -8,6 +8,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from collections.abc import Set as AbstractSet
 from math import ceil
 
+from msgspec.structs import replace
+
 from core.analysis.bought_fixings import fixings
 from core.analysis.buying import CONDUITS, Needs, Placed, Shelf, metres, pieces
 from core.analysis.crossings import REACH_MM
@@ -24,6 +26,7 @@ from core.model import (
     Channel,
     Circuit,
     Device,
+    Supply,
 )
 from core.text import counted
 
@@ -253,10 +256,12 @@ def materials(
     devices: tuple[Device, ...],
     assumptions: Assumptions,
     tie_pitch_mm: float,
+    supplies: tuple[Supply, ...] = (),
 ) -> tuple[Material, ...]:
-    """Stage `materials`. `tie_pitch_mm` is the profile's distance of ties on a bundle without wrap."""
+    """Stage `materials`. `tie_pitch_mm` is the profile's distance of ties on a bundle without wrap; `supplies` say how
+    single items are sold."""
     a = assumptions
-    return (
+    rows = (
         *_wires(needs, shelf),
         *_wraps(channels, needs, shelf, a),
         *_ducts(channels, needs, shelf, a),
@@ -265,3 +270,19 @@ def materials(
         *_ends(needs, devices, a),
         *_fuses(circuits, needs.sizes, devices, a),
     )
+    sold = {row.item: row for row in supplies if row.pack is not None or row.price is not None}
+    return tuple(_as_sold(row, sold[row.item]) if row.item in sold else row for row in rows)
+
+
+def _as_sold(row: Material, sold: Supply) -> Material:
+    """The item in the packs and at the price that the plan's owner has typed."""
+    pack = sold.pack if sold.pack is not None else row.pack
+    packs = ceil(row.quantity / pack - 1e-9) if pack > 1 else 0
+    bought = packs * pack if packs else row.quantity
+    price = row.price
+    if sold.price is not None:
+        price = sold.price * bought
+    elif price is not None and sold.pack is not None:
+        before = row.packs * row.pack if row.packs else row.quantity
+        price = price / before * bought if before else price
+    return replace(row, pack=pack, packs=packs, price=price)

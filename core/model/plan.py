@@ -154,12 +154,17 @@ class Photo(Record, frozen=True, kw_only=True):
 
 
 class Supply(Record, frozen=True, kw_only=True):
-    """Who sells an item of the shopping list, by the item's words there; wins over the supplier of its kind."""
+    """Who sells an item of the shopping list, by the item's words there, in what packs and at what price; wins over
+    what its kind says."""
 
     id: Id
     item: Name
     supplier: Name
     order_number: Name = ""
+    #: How much is sold together, in the item's unit.
+    pack: Annotated[int, Meta(ge=1)] | None = None
+    #: For one of its unit, in the money of the plan.
+    price: Annotated[float, Meta(ge=0)] | None = None
 
 
 class StockSpool(Record, frozen=True, kw_only=True):

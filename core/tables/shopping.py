@@ -9,7 +9,7 @@ from core.tables.table import Cell, Column, Table
 from core.text import counted, number
 
 NOBODY = "No supplier named yet"
-PRICES = "Prices are those of the catalogue, in the money of the plan; an item without one is not in the sum."
+PRICES = "Prices are those typed or of the catalogue, in the money of the plan; an item without one is not in the sum."
 
 
 def suppliers(analysis: Analysis) -> Mapping[str, str]:

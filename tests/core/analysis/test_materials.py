@@ -10,6 +10,7 @@ from core.analysis.engine import analyse
 from core.analysis.materials import fuse_count
 from core.analysis.results import Material
 from core.analysis.wire_ends import shrink_for
+from core.edits.supplies import set_pack
 from core.harness.wrap import rolls_without_joints
 from core.model import (
     Bore,
@@ -164,6 +165,18 @@ def test_packs_and_prices_of_the_plan() -> None:
     of = replace(PLAN, fixing_kinds=(replace(part, pack=25, price=0.4),))
     row = bought(of)[part.name]
     assert (row.quantity, row.pack, row.packs, row.price) == (11, 25, 1, pytest.approx(10.0))
+
+
+def test_packs_and_prices_that_the_owner_typed() -> None:
+    """5 labels in packs of 100 at 0.05: one pack, 5.00; without a price of its own an item has none."""
+    of = set_pack(PLAN, "label, wrap-around", 100, 0.05)
+    row = bought(of)["label, wrap-around"]
+    assert (row.quantity, row.pack, row.packs, row.price) == (5, 100, 1, pytest.approx(5.0))
+    assert bought(PLAN)["label, wrap-around"].price is None
+    part = next(f for f in LIBRARY.fixing_kinds if f.id == "fixing-mount-bonded-19")
+    of = replace(PLAN, fixing_kinds=(replace(part, pack=25, price=0.4),))
+    row = bought(set_pack(of, part.name, 4, None))[part.name]
+    assert (row.packs, row.price) == (3, pytest.approx(12 * 0.4))  # 11 wanted, three packs of four
 
 
 def test_waste_and_spares_are_the_plans() -> None:

@@ -15,7 +15,7 @@ from core.edits.finishing import (
     tick_close_out,
 )
 from core.edits.records import delete
-from core.edits.supplies import set_supplier
+from core.edits.supplies import set_pack, set_supplier
 from core.files.codec import decode, encode
 from core.model import Plan, find
 from tests.core.edits.checks import refused, sound
@@ -110,3 +110,17 @@ def test_suppliers_are_set_kept_and_taken_away() -> None:
     assert kept.supplies[1].order_number == "4711"
     assert set_supplier(kept, ("label", "fuse 5 A, blade"), "", "").supplies == ()
     assert decode(encode(kept)) == kept
+
+
+def test_packs_and_prices_are_typed_kept_and_taken_away() -> None:
+    plan = shell()
+    packed = set_pack(plan, "label", 100, 0.05)
+    assert (packed.supplies[0].pack, packed.supplies[0].price) == (100, 0.05)
+    assert decode(encode(packed)) == packed
+    named = set_supplier(packed, ("label",), "Office store")
+    assert set_supplier(named, ("label",), "").supplies[0].pack == 100  # what is typed of it stays
+    assert set_pack(packed, "label", None, None).supplies == ()
+    assert set_pack(plan, "label", None, None) is plan
+    refused(set_pack, plan, "label", 0, None, says="one or more")
+    refused(set_pack, plan, "label", None, -1.0, says="0 or more")
+    refused(set_pack, plan, " ", 5, None, says="which item")
