@@ -368,6 +368,9 @@ class Window(QMainWindow):
         self.docks[pane].raise_()
 
     def _replaced(self) -> None:
+        if self.session.plan.circuits:
+            # A plan that is wired is not opened to be measured again.
+            self.stages.choose("circuits")
         self.view.zoom_to_fit()
         self.pointer.select()
         self.action_set.refresh()
