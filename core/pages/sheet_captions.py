@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from core.geometry.edges import outline_of
 from core.geometry.plane import Polyline
-from core.model import Point, Surface
+from core.model import Box, Opening, Point, Surface
 from core.pages.lettering import CUTS, width_mm
 from core.pages.marks import AnyMark
 from core.pages.sheet_base import CAPTION_MM, NAME_MM, SMALL_MM, World, size_words
@@ -78,14 +78,30 @@ def outer_captions(
 def inner_captions(world: World, homeless: list[Homeless], room: Room, texts: dict[str, tuple[AnyMark, ...]]) -> None:
     """Captions inside their surfaces at the first place where nothing lies, smaller and without the size where there
     is none, cut off where the surface is narrow; left out where not even that is free."""
+    things = _things(world) if homeless else Room(GROUND_MM * world.k)
     for each in homeless:
         for lines in _ways_to_set(world, each):
             places = list(_inside(each.frame, lines, world.k))
-            number = room.place(block_quad(at, lines, anchor) for at, anchor in places)
+            quads = [block_quad(at, lines, anchor) for at, anchor in places]
+            # On the bare surface rather than on a cabinet or a window, which have names of their own.
+            number = next((n for n, quad in enumerate(quads) if room.is_free(quad) and things.is_free(quad)), None)
+            number = number if number is not None else room.place(quads)
             if number is not None:
+                room.take(quads[number])
                 at, anchor = places[number]
                 texts[f"caption:{each.surface.id}"] = block_marks(each.surface.id, at, lines, anchor)
                 break
+
+
+def _things(world: World) -> Room:
+    """The bounding boxes of cabinets and openings on the sheet."""
+    taken = Room(GROUND_MM * world.k)
+    areas: list[Box | Opening] = [*world.plan.boxes, *world.plan.openings]
+    for area in areas:
+        place = world.place(area.surface)
+        if place is not None and len(area.outline) >= 3:
+            taken.take(upright(*bounds(place.line_to_sheet(area.outline))))
+    return taken
 
 
 def _ways_to_set(world: World, each: Homeless) -> Iterator[tuple[Line, ...]]:
