@@ -73,6 +73,8 @@ class Port(Record, frozen=True, kw_only=True):
     stud_mm: float | None = None
     entry_deg: float | None = None
     end_allowance_mm: Annotated[float, Meta(ge=0)] | None = None
+    #: What its maker lets the terminal carry, A.
+    largest_a: Annotated[float, Meta(gt=0)] | None = None
 
 
 class Way(Record, frozen=True, kw_only=True):

@@ -63,6 +63,7 @@ CHECKS: tuple[Check, ...] = (
     protection.missing,
     protection.family,
     protection.limits,
+    protection.terminals,
     protection.peak,
     protection.coordination,
     protection.breaking,

@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.analysis.rules import number, source
+from core.analysis.size_problem import IDLE
 from core.electrical.protection import families, interrupting
 from core.model import Circuit, Device, Way
 from core.text import counted
@@ -187,6 +188,36 @@ def _in_series(analysis: Analysis, circuit: Circuit, device: Device, rating: flo
         source="the device's data",
         remedy="a part rated for the fuse, or a smaller fuse",
     )
+
+
+def terminals(analysis: Analysis) -> Iterable[Finding]:
+    """Terminals that carry more, or lie behind a larger fuse, than their maker allows: one finding a terminal."""
+    told: set[tuple[str, str]] = set()
+    for wire in analysis.wires.values():
+        if wire.role in IDLE:
+            continue
+        circuit, sized = analysis.circuits[wire.circuit], analysis.sized[wire.id]
+        for end in (wire.from_, wire.to):
+            port = next((p for p in analysis.devices[end.device].ports if p.id == end.port), None)
+            most = port.largest_a if port is not None else None
+            asked = max(sized.current_a, sized.fuse_a or 0.0)
+            if port is None or most is None or asked <= most + _EPSILON or (end.device, port.id) in told:
+                continue
+            told.add((end.device, port.id))
+            fuse = sized.fuse_a is not None and sized.fuse_a > most
+            yield Finding(
+                code="fuse.terminal",
+                severity="error",
+                subjects=(circuit.id, end.device),
+                message=f"{circuit.name}: the terminal {port.name or port.terminal or port.id} of "
+                f"{analysis.word(end.device)} may carry {most:g} A, "
+                + (f"the fuse is {asked:g} A." if fuse else f"{asked:.1f} A run through it."),
+                value=asked,
+                limit=most,
+                unit="A",
+                source="the terminal's data",
+                remedy="a smaller fuse, or a terminal made for the current",
+            )
 
 
 def peak(analysis: Analysis) -> Iterable[Finding]:

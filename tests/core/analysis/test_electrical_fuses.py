@@ -193,6 +193,25 @@ def test_holder_switch_and_device_limit_the_fuse() -> None:
         assert finding.source
 
 
+def test_no_fuse_is_larger_than_the_terminal_allows() -> None:
+    """A push-on terminal for 8 A behind a 10 A fuse, and without a fuse at 12 A; behind 7.5 A it is content."""
+    port = Port(id="plus", role="feed", name="plus", largest_a=8.0)
+    lamp = replace(LAMP, ports=(port, Port(id="minus", role="return")))
+
+    def terminal(plan: Plan) -> list:
+        return found(analyse(plan, LIBRARY), "fuse.terminal")
+
+    row = circuit("C", "block", "lamp", way="2", protective=Protective(rating_a=10.0))
+    (error,) = terminal(along((BATTERY, BLOCK, lamp), (row,)))
+    assert (error.value, error.limit, error.unit) == (10.0, 8.0, "A")
+    assert "plus of Lamp" in error.message
+    assert not terminal(along((BATTERY, BLOCK, lamp), (replace(row, protective=Protective(rating_a=7.5)),)))
+    bare = replace(row, protective=Protective(kind="none", reason="inside"))
+    strong = replace(lamp, electrical=Electrical(current_a=12.0))
+    (running,) = terminal(along((BATTERY, BLOCK, strong), (bare,)))
+    assert (running.value, running.limit) == (12.0, 8.0)
+
+
 def test_a_fuse_lets_the_peak_through_as_far_as_the_maker_allows() -> None:
     """A heater of 3 A that draws 10 A for minutes when it starts."""
     heater = replace(LAMP, electrical=Electrical(current_a=3.0, peak_a=10.0))

@@ -253,6 +253,38 @@ def test_what_stays_in_the_vehicle_beyond_the_route_is_told() -> None:
     assert "size.drop_ends" not in codes(analyse(short, LIBRARY))
 
 
+def test_drop_along_a_daisy_chain_by_hand() -> None:
+    """Two lamps on one circuit, 3 A at 2 m and 5 A another 4 m on, 2.5 mm2 (7.6 ohm/km, ISO 6722), copper at 60 °C:
+    8 A over the first 2 m and 5 A over the next 4 m, there and back. The near lamp loses the first part only.
+    """
+    made = plan(
+        {"a": (100.0, 100.0), "b": (1_100.0, 100.0), "c": (2_100.0, 100.0)},
+        (channel("c1", "a", "b", measured_mm=2_000.0), channel("c2", "b", "c", measured_mm=4_000.0)),
+        "a", "b", current_a=3.0,
+    )  # fmt: skip
+    made = replace(made, devices=tuple(replace(d, fall_mm=0.0) for d in made.devices))
+    near = made.devices[1]
+    far = replace(near, id="far", name="Far", node="c", electrical=Electrical(current_a=5.0))
+    chain = Stop(id="2", device="far", after="1")
+    rows = tuple(replace(c, section_mm2=2.5, stops=(*c.stops, chain)) for c in made.circuits)
+    analysis = analyse(replace(made, devices=(*made.devices, far), circuits=rows), LIBRARY)
+    ohm = 7.6e-3 * 294.5 / 254.5
+    drops = {stop: volts for stop, volts, _, _ in analysis.circuit_sizes["C"].drops}
+    assert drops["1"] == pytest.approx(2 * 8 * 2.0 * ohm)
+    assert drops["2"] == pytest.approx(2 * (8 * 2.0 + 5 * 4.0) * ohm)
+    assert analysis.sized["C-2F"].drop_v == pytest.approx(5 * 4.0 * ohm)
+
+
+def test_rules_can_be_mixed_and_each_shows_its_source() -> None:
+    """One limit from elsewhere (7 % for other consumers, svb-media, read): the sheet and the reason name it."""
+    mine = Limit(rule="drop.other", value=7.0, unit="%", source="svb-media wire page", known="read")
+    made = line(30_000.0, current_a=8.0)
+    mixed = replace(made, profile=replace(made.profile, changes=(mine,)))
+    analysis = analyse(mixed, LIBRARY)
+    assert "7 % of 12 V, svb-media wire page" in analysis.sized["C-1F"].reason
+    assert "10 % of 12 V" in analyse(made, LIBRARY).sized["C-1F"].reason
+
+
 def test_the_devices_own_lowest_voltage_beats_a_laxer_limit() -> None:
     """10 % of 12 V are 1.2 V, but a device that works down to 11.5 V may lose 0.5 V only."""
     lax = analyse(line(6_000.0, current_a=6.0), LIBRARY)

@@ -60,6 +60,32 @@ def test_a_converter_gives_what_its_data_say() -> None:
     assert analysis.loads["L"].current_a == pytest.approx(60 / 0.9 / 22)
 
 
+def test_three_systems_in_one_plan_each_at_its_own_volts() -> None:
+    """48 V battery, a converter to 24 V and one to 12 V: each branch has its base, and the battery carries the power.
+
+    12 V x 10 A over 0.9 at 43.2 V (0.9 of 48) is 3.09 A, 24 V x 5 A the same.
+    """
+    battery = replace(BATTERY, electrical=Electrical(system="dc48", short_circuit_a=900.0))
+    feeds = ("low", "dc12", 10.0), ("middle", "dc24", 5.0)
+    devices, rows = [battery], []
+    for name, system, amps in feeds:
+        data = {"system": "dc48", "output": system, "efficiency": 0.9}
+        devices += [
+            device(name, "converter", "b", electrical=data),
+            device(f"{name}-lamp", "light", "c", electrical={"system": system, "current_a": amps}),
+        ]
+        rows += [circuit(f"F-{name}", "battery", name), circuit(f"C-{name}", name, f"{name}-lamp")]
+    analysis = analyse(along(tuple(devices), tuple(rows)), LIBRARY)
+    assert [analysis.loads[c].base_v for c in ("F-low", "C-low", "F-middle", "C-middle")] == [48.0, 12.0, 48.0, 24.0]
+    for name, _, _ in feeds:
+        assert analysis.loads[f"F-{name}"].current_a == pytest.approx(120 / 0.9 / 43.2)
+    assert not found(analysis, "voltage.mismatch")
+    wrong = replace(devices[2], electrical=Electrical(system="dc24", current_a=5.0))
+    mixed = analyse(along((*devices[:2], wrong, *devices[3:]), tuple(rows)), LIBRARY)
+    (error,) = found(mixed, "voltage.mismatch")
+    assert (error.value, error.limit, error.unit) == (12.0, 24.0, "V")
+
+
 def test_wire_is_insulated_for_its_voltage() -> None:
     inlet = device("inlet", "shore_inlet", "a", electrical={"system": "ac230"})
     kettle = device("kettle", "appliance", "e", electrical={"system": "ac230", "current_a": 9.0})
