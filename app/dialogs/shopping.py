@@ -37,7 +37,8 @@ class ShoppingDialog(QDialog):
         self.setWindowTitle("Suppliers")
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.resize(1000, 680)
-        told = QLabel("The shopping list is printed by supplier. Type who sells an item, its order number, packs and price.", self)
+        words = "The shopping list is printed by supplier. Type who sells an item, its order number, packs and price."
+        told = QLabel(words, self)
         told.setWordWrap(True)
         self.table = Cells(
             self, "Items to buy", ("item", "quantity", "supplier", "order number", "in packs of", "price of one"),

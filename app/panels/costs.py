@@ -224,7 +224,8 @@ def _channel(analysis: Analysis, desk: Desk, channel_id: str) -> Costs:
     lines.append(Cost("Weight", f"{bundle.mass_g_per_m * bundle.length_mm / 1e6:.2f} kg"))
     lines.append(Cost("Securing points", str(secured)))
     if wrap is not None and wrap.tape_mm:
-        lines.append(Cost("Tape", metres(wrap.tape_mm, desk), wrap.note))
+        time = f"about {wrap.minutes:.0f} min" if wrap.minutes >= 1 else ""
+        lines.append(Cost("Tape", metres(wrap.tape_mm, desk), "; ".join(told for told in (time, wrap.note) if told)))
     listed = _listed(analysis, desk, (analysis.wires[wire] for wire in bundle.wires if wire in analysis.wires))
     return Costs(tuple(lines), bundle, listed, analysis.provisional)
 

@@ -139,9 +139,10 @@ def wrap_table(analysis: Analysis) -> Table:
             names.where(row.channel),
             styles.get(row.style, words(row.style)),
             row.tape_width_mm,
-            row.overlap * 100,
-            row.layers,
+            row.overlap * 100 if row.layers > 0 else None,
+            row.layers if row.layers > 0 else None,
             row.tape_mm / 1000,
+            round(row.minutes),
             row.note or None,
         )
         for row in analysis.wrap
@@ -160,8 +161,22 @@ def wrap_table(analysis: Analysis) -> Table:
             Column(key="overlap", title="overlap", kind="percent", weight=0.7),
             Column(key="layers", title="layers", kind="number", weight=0.6),
             Column(key="tape_m", title="tape", kind="m", weight=0.8, important=True),
+            Column(key="minutes", title="time", kind="count", unit="min", weight=0.6),
             Column(key="note", title="note", weight=3.2),
         ),
         rows=tuple(rows),
-        totals=((None, "Total", None, counted(rolls, "roll"), None, None, None, total, None),),
+        totals=(
+            (
+                None,
+                "Total",
+                None,
+                counted(rolls, "roll"),
+                None,
+                None,
+                None,
+                total,
+                round(analysis.totals.wrap_minutes),
+                None,
+            ),
+        ),
     )

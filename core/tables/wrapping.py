@@ -1,15 +1,15 @@
 """The wrap map's list: stretches of one wrap with their start and stop, and rolls per tape."""
 
 from collections.abc import Mapping
-from math import ceil
 
 import msgspec
 
 from core.analysis.analysis import Analysis
+from core.analysis.cutting import rolls_of
 from core.analysis.results import WrapRow
 from core.tables.names import Names, words
 from core.tables.table import Cell, Column, Table
-from core.text import metres
+from core.text import counted, metres
 
 TURNS = "Start and stop every stretch with two full turns; leave a breakout open until its branch is in."
 
@@ -119,10 +119,11 @@ def wrap_stretches_table(analysis: Analysis) -> Table:
     for wrapped in analysis.wrap:
         if wrapped.tape is not None:
             used[wrapped.tape] = used.get(wrapped.tape, 0.0) + wrapped.tape_mm
-    reserve = 1 + analysis.plan.assumptions.tape_reserve_percent / 100
+    assumed = analysis.plan.assumptions
+    count = {tape: rolls_of(tapes[tape], analysis.wrap, assumed) for tape in used if tape in tapes}
     rolls = [
-        f"{tapes[tape].name}: {metres(length)} m, "
-        f"{ceil(length * reserve / tapes[tape].roll_mm)} rolls with {reserve - 1:.0%} reserve."
+        f"{tapes[tape].name}: {metres(length)} m, {counted(count[tape], 'roll')} with {assumed.tape_reserve_percent:g} % "
+        "reserve, no stretch from two rolls that fits on one."
         for tape, length in used.items()
         if tape in tapes and length > 0
     ]
