@@ -122,8 +122,8 @@ def wrap_stretches_table(analysis: Analysis) -> Table:
     assumed = analysis.plan.assumptions
     count = {tape: rolls_of(tapes[tape], analysis.wrap, assumed) for tape in used if tape in tapes}
     rolls = [
-        f"{tapes[tape].name}: {metres(length)} m, {counted(count[tape], 'roll')} with {assumed.tape_reserve_percent:g} % "
-        "reserve, no stretch from two rolls that fits on one."
+        f"{tapes[tape].name}: {metres(length)} m, {counted(count[tape], 'roll')} with "
+        f"{assumed.tape_reserve_percent:g} % reserve, no stretch from two rolls that fits on one."
         for tape, length in used.items()
         if tape in tapes and length > 0
     ]
