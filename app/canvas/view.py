@@ -199,6 +199,8 @@ class SheetView(PaperView):
 
     def _tell(self, event: QHelpEvent) -> None:
         """The full name of what lies under the pointer, which may be cut off or left out on the sheet."""
+        if self._word.isVisible():
+            return  # a tool says something there already
         found = self._scene.records_at(self.sheet_at(QPointF(event.pos())), PICK_PX / self.px_per_mm)
         name = self._name_of(found[0]) if found else ""
         QToolTip.showText(event.globalPos(), name, self.viewport())

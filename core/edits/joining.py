@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from math import atan2, cos, degrees, hypot, radians, sin
 from typing import Any, NamedTuple
 
-from core.edits.change import add, get, new_id, put, put_all, refuse, replaced, take_out
+from core.edits.change import add, free_name, get, new_id, put, put_all, refuse, replaced, take_out
 from core.edits.network import place_at
 from core.edits.surfaces import propose_seams, raise_wall, refold
 from core.errors import EditRefused
@@ -98,14 +98,20 @@ def raise_curved_wall(
         refuse(f"Strips of {tape_mm / strips:.0f} mm are too narrow to draw on.")
     turn = (end_deg - start_deg) / strips
     made: list[str] = []
+    wall = ""
     for number in range(strips):
         parent, edge = (surface_id, edge_id) if number == 0 else (made[-1], "3")
         # The first strip leans as the curve does at its own middle.
         fold_deg = start_deg + turn / 2 if number == 0 else turn
-        called = f"{name}, strip {number + 1}" if name else None
-        plan, fresh = raise_wall(plan, parent, edge, tape_mm / strips, called, fold_deg)
+        plan, fresh = raise_wall(plan, parent, edge, tape_mm / strips, name if number == 0 else None, fold_deg)
         first: Surface = get(plan, "surfaces", made[0] if made else fresh)
-        plan = put(plan, "surfaces", replaced(get(plan, "surfaces", fresh), role=first.role))
+        # All are strips of the one wall, whatever a wall on the edge of a wall is usually called.
+        wall = first.name if number == 0 else wall
+        taken = {surface.name for surface in plan.surfaces}
+        strip = replaced(
+            get(plan, "surfaces", fresh), role=first.role, name=free_name(f"{wall}, strip {number + 1}", taken)
+        )
+        plan = put(plan, "surfaces", strip)
         made.append(fresh)
     return plan, tuple(made)
 

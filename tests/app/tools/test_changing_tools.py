@@ -407,6 +407,7 @@ def test_curved_wall_is_as_high_as_the_tape_in_as_many_strips_as_typed() -> None
     strips = d.plan.surfaces[1:]
     assert len(strips) == 5
     assert sum(max(c.at_mm[1] for c in s.corners) for s in strips) == pytest.approx(1500)
+    assert [s.name for s in strips] == [f"Vehicle left, strip {number}" for number in range(1, 6)]
     d.click((1500, 1700))
     d.type_in("1500")
     assert len(d.plan.surfaces) == 11, "angles and strips stay as typed last"
