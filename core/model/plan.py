@@ -82,6 +82,8 @@ class Assumptions(Record, frozen=True, kw_only=True):
     spares_percent: Annotated[float, Meta(ge=0)] = 10.0
     #: The shop's own rate, for wrapping a metre of bundle closely.
     wrap_minutes_per_m: Annotated[float, Meta(ge=0)] = 4.0
+    #: The shop's own rate, for cutting, labelling and pulling; the kits of a day follow it.
+    pieces_per_day: Annotated[float, Meta(ge=1, le=1000)] = 30.0
     #: Who sells what nobody else is named for.
     supplier: Name = ""
 

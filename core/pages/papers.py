@@ -90,6 +90,7 @@ ABOUT: Mapping[str, About] = {
     "wrap-map": _about("Wrap map", "where each wrap starts and stops", WORKSHOP, wrap_map_pages),
     "wrap": _about("Wrapping", "tape for every channel", WORKSHOP, table="wrap"),
     "kits": _about("Kit list per wall", "what to put into one box for one wall", WORKSHOP, table="kits"),
+    "kits-by-day": _about("Kit list per day", "what to put into one box for one day", WORKSHOP, table="kits-by-day"),
     "studs": _about("Stud stacks", "which lug lies on which, and the torque", WORKSHOP, table="studs"),
     # On the vehicle
     FOLD_OUT: _about("Fold-out plan", "the whole vehicle on one large sheet", WALL, fold_out_pages,

@@ -8,7 +8,7 @@ from core.tables.cut_list import cut_list
 from core.tables.drilling import drilling_list
 from core.tables.fuse_map import fuse_map
 from core.tables.handing_over import as_pulled
-from core.tables.kits import kit_list, stud_stacks
+from core.tables.kits import kit_list, kit_list_by_day, stud_stacks
 from core.tables.pulling import pull_plan
 from core.tables.schedules import bundle_table, circuit_schedule, wire_table
 from core.tables.shopping import shopping_list
@@ -27,6 +27,7 @@ TABLES: Mapping[str, Callable[[Analysis], Table]] = {
     "pull-plan": pull_plan,
     "fuse-map": fuse_map,
     "kits": kit_list,
+    "kits-by-day": kit_list_by_day,
     "studs": stud_stacks,
     "as-pulled": as_pulled,
     "close-out": close_out_sheet,

@@ -3,10 +3,12 @@
 from collections import Counter
 
 from core.analysis.analysis import Analysis
+from core.analysis.results import CutPiece
 from core.tables.names import Names, words
+from core.tables.pulling import Pull, pulls
 from core.tables.spots import Spot, spots_by_surface
 from core.tables.table import Cell, Column, Table, swatch
-from core.text import metres
+from core.text import counted, metres
 
 #: More terminals than this do not go on one stud (ABYC E-11; memory).
 MOST_ON_A_STUD = 4
@@ -17,6 +19,14 @@ LARGEST_LOWEST = (
 )
 
 
+_COLUMNS = (
+    Column(key="packed", title="packed", kind="tick", weight=0.4),
+    Column(key="group", title="group", weight=0.8),
+    Column(key="what", title="what", weight=3.4, important=True),
+    Column(key="quantity", title="quantity", kind="number", weight=0.8, important=True),
+    Column(key="unit", title="unit", weight=0.6),
+    Column(key="note", title="note", weight=3.0),
+)
 Row = tuple[Cell, ...]
 
 
@@ -41,18 +51,65 @@ def kit_list(analysis: Analysis) -> Table:
     return Table(
         name="kits",
         title="Kit list per wall",
-        columns=(
-            Column(key="packed", title="packed", kind="tick", weight=0.4),
-            Column(key="group", title="group", weight=0.8),
-            Column(key="what", title="what", weight=3.4, important=True),
-            Column(key="quantity", title="quantity", kind="number", weight=0.8, important=True),
-            Column(key="unit", title="unit", weight=0.6),
-            Column(key="note", title="note", weight=3.0),
-        ),
+        columns=_COLUMNS,
         rows=tuple(rows),
         headings=tuple(headings),
         notes=(f"{total} m of wire in all; a wire is listed on both walls it ends on.",),
     )
+
+
+def kit_list_by_day(analysis: Analysis) -> Table:
+    """The pull plan cut into days: each with its pieces, and with what the channels need that are laid in first then.
+
+    A day takes as many pieces as the plan assumes; pulls are not parted, and what is pulled already needs no kit.
+    """
+    names = Names(analysis.plan)
+    spots: dict[str, list[Spot]] = {}
+    for group in spots_by_surface(analysis).values():
+        for spot in group:
+            spots.setdefault(spot.channel, []).append(spot)
+    rows: list[Row] = []
+    headings: list[tuple[int, str]] = []
+    seen: set[str] = {channel for pull in pulls(analysis) if pull.done for channel in pull.way}
+    for number, day in enumerate(_days(analysis), start=1):
+        pieces = [piece for pull in day for piece in pull.pieces]
+        fresh = [channel for channel in dict.fromkeys(c for pull in day for c in pull.way) if channel not in seen]
+        seen.update(fresh)
+        total = metres(sum(piece.cut_mm for piece in pieces))
+        first, last = day[0].number, day[-1].number
+        span = f"pull {first}" if first == last else f"pulls {first} to {last}"
+        headings.append((len(rows), f"Day {number}: {span}, {counted(len(pieces), 'piece')}, {total} m"))
+        for piece in pieces:
+            wire = analysis.wires[piece.wires[0]]
+            rows.append((False, "wire", _piece_words(names, piece), round(piece.cut_mm / 1000, 2), "m",
+                         f"{names.end(wire.from_)} to {names.end(wire.to)}"))  # fmt: skip
+        rows += _parts(tuple(spot for channel in fresh for spot in spots.get(channel, ())))
+        rows += _tape_of(analysis, frozenset(fresh))
+    return Table(
+        name="kits-by-day",
+        title="Kit list per day",
+        columns=_COLUMNS,
+        rows=tuple(rows),
+        headings=tuple(headings),
+        notes=(
+            f"{analysis.plan.assumptions.pieces_per_day:g} pieces a day are assumed; change it in the plan's facts.",
+        ),
+    )
+
+
+def _days(analysis: Analysis) -> list[list[Pull]]:
+    most = analysis.plan.assumptions.pieces_per_day
+    days: list[list[Pull]] = []
+    count = 0
+    for pull in pulls(analysis):
+        if pull.done:
+            continue
+        if not days or count + len(pull.pieces) > most:
+            days.append([])
+            count = 0
+        days[-1].append(pull)
+        count += len(pull.pieces)
+    return days
 
 
 def _parts(spots: tuple[Spot, ...]) -> list[Row]:
@@ -69,12 +126,22 @@ def _pieces_word(count: int) -> str:
 
 
 def _tape(analysis: Analysis, surface: str) -> list[Row]:
+    here = frozenset(channel for channel, path in analysis.paths.items() if path.surface == surface)
+    return _tape_of(analysis, here)
+
+
+def _tape_of(analysis: Analysis, channels: frozenset[str]) -> list[Row]:
     names = {tape.id: tape.name for tape in analysis.plan.tape_kinds}
     lengths: dict[str, float] = {}
     for row in analysis.wrap:
-        if row.tape is not None and row.tape_mm > 0 and analysis.paths[row.channel].surface == surface:
+        if row.tape is not None and row.tape_mm > 0 and row.channel in channels:
             lengths[row.tape] = lengths.get(row.tape, 0.0) + row.tape_mm
     return [(False, "tape", names.get(kind, kind), round(mm / 1000, 2), "m", None) for kind, mm in lengths.items()]
+
+
+def _piece_words(names: Names, piece: CutPiece) -> str:
+    colour = f" {swatch(piece.colour)}" if piece.colour else ""
+    return f"{names(piece.piece)}{colour} {piece.section_mm2:g} mm²"
 
 
 def _pieces(analysis: Analysis, surface: str) -> list[Row]:
@@ -87,9 +154,7 @@ def _pieces(analysis: Analysis, surface: str) -> list[Row]:
         if not (at_from or at_to):
             continue
         other = "both ends here" if at_from and at_to else names.end(wire.to if at_from else wire.from_)
-        colour = f" {swatch(piece.colour)}" if piece.colour else ""
-        what = f"{names(piece.piece)}{colour} {piece.section_mm2:g} mm²"
-        rows.append((False, "wire", what, round(piece.cut_mm / 1000, 2), "m", other))
+        rows.append((False, "wire", _piece_words(names, piece), round(piece.cut_mm / 1000, 2), "m", other))
     return rows
 
 

@@ -14,7 +14,7 @@ from core.tables.closing import close_out_sheet, closing
 from core.tables.drilling import drilling_list
 from core.tables.formboard import boards, stations
 from core.tables.fuse_map import fuse_map, fuse_rows
-from core.tables.kits import MOST_ON_A_STUD, kit_list, stud_stacks
+from core.tables.kits import MOST_ON_A_STUD, kit_list, kit_list_by_day, stud_stacks
 from core.tables.names import Names
 from core.tables.pulling import pull_plan, pulls, way_of
 from core.tables.spots import spots_by_surface, view_of
@@ -312,3 +312,28 @@ def test_an_override_is_printed_with_its_reason() -> None:
     assert all(what in told for what in missing)
     ((_, open_),) = close_out_sheet(made(plan)).headings
     assert "NOT READY" in open_
+
+
+def test_kits_of_a_day_hold_every_piece_and_fixing_once() -> None:
+    """In the order of the pull plan, no day with more pieces than are asked for but for a pull that is larger."""
+    analysis = sample("long-van")
+    table = kit_list_by_day(replace_plan(analysis, pieces_per_day=20.0))
+    starts = [*(at for at, _ in table.headings), len(table.rows)]
+    days = [list(table.rows[a:b]) for a, b in zip(starts, starts[1:], strict=False)]
+    wires = [[row for row in day if row[1] == "wire"] for day in days]
+    assert max(map(len, wires)) <= 20
+    open_ = [pull for pull in pulls(analysis) if not pull.done]
+    names = Names(analysis.plan)
+    ordered = [names(piece.piece) for pull in open_ for piece in pull.pieces]
+    assert [str(row[2]).split(" ")[0] for day in wires for row in day] == [name.split(" ")[0] for name in ordered]
+    laid = {channel for pull in open_ for channel in pull.way} - {c for p in pulls(analysis) if p.done for c in p.way}
+    fixings = sum(row[3] for day in days for row in day if row[1] == "fixing")
+    on_surfaces = [s for group in spots_by_surface(analysis).values() for s in group if s.kind == "fixing"]
+    assert fixings == sum(spot.channel in laid for spot in on_surfaces)
+
+
+def replace_plan(analysis: Analysis, **assumptions: object) -> Analysis:
+    """The analysis with other assumptions that nothing computed depends on."""
+    from dataclasses import replace as changed
+
+    return changed(analysis, plan=replace(analysis.plan, assumptions=replace(analysis.plan.assumptions, **assumptions)))
