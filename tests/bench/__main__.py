@@ -25,6 +25,7 @@ ROWS: tuple[tuple[str, str, float, str, dict[str, float]], ...] = (
     ("encode_s", "write as text", 1e3, "ms", {}),
     ("save_s", "save to disk", 1e3, "ms", {}),
     ("analysis_s", "full analysis", 1e3, "ms", {"van": 50.0, "coach": 1_500.0}),
+    ("warm_s", "after warm-up", 1e3, "ms", {"van": 50.0}),
     ("refined_s", "with refined packing", 1e3, "ms", {}),
     ("networkx_s", "networkx per wire", 1e3, "ms", {}),
     ("routes_ratio", "routes: networkx / ours", 1.0, "x", {}),
