@@ -196,7 +196,13 @@ def _recut(estimate: Analysis, touched: list[str]) -> Analysis:
     wires = {wire: estimate.wires[wire] for wire in touched}
     plan = estimate.plan
     loops = drip.drip_loops(
-        wires, estimate.routes, estimate.channels, plan.surfaces, plan.devices, plan.pass_throughs, estimate.twice
+        wires,
+        estimate.routes,
+        {channel.id: channel for channel in channels},
+        plan.surfaces,
+        plan.devices,
+        plan.pass_throughs,
+        estimate.twice,
     )
     cut = pieces.cut_pieces(wires, estimate.routes, estimate.sized, plan.devices, plan.assumptions, outside, loops)
     fresh = {piece.piece: piece for piece in cut}
