@@ -14,12 +14,14 @@ from app.canvas.view import SheetView
 from app.commands import files as file_commands
 from app.commands import findings as finding_commands
 from app.commands import sheet as sheet_commands
+from app.commands import shelf as shelf_commands
 from app.commands import starting
 from app.commands.action_set import ActionSet
 from app.commands.bench import Bench
 from app.commands.table import ACTIONS
 from app.dialogs.files import Files
 from app.panels.circuit_table import CircuitTable
+from app.panels.dropping import DeviceDrops
 from app.panels.facts import FactsPanel
 from app.panels.findings import FindingsPanel
 from app.panels.folding_card import FoldingCard
@@ -226,6 +228,10 @@ class Window(QMainWindow):
         self.pointer.hinted.connect(self._hinted)
         self.stages.changed.connect(self._stage_changed)
         self.shelf.taken.connect(self._device_taken)
+        self.shelf.forget_asked.connect(partial(shelf_commands.forget_device, bench))
+        self.shelf.list.px_per_mm = self._px_per_mm
+        self.drops = DeviceDrops(self.view, self.pointer, self.shelf.by_id, self._why_no_device)
+        bench.library_changed.connect(self.shelf.show_library)
         self.outline.activated.connect(self._show_record)
         self.facts.wire_chosen.connect(self._wire_chosen)
         self.circuit_table.asked.connect(self.action_set.run)
@@ -286,8 +292,14 @@ class Window(QMainWindow):
         stage = next(stage for stage in STAGES if stage.id == self.stages.stage)
         self.status.show_hint(words or stage.tip)
 
+    def _px_per_mm(self) -> float:
+        return self.view.px_per_mm
+
+    def _why_no_device(self) -> str:
+        return needed(self.session.plan, "floor")
+
     def _device_taken(self, template: DeviceTemplate) -> None:
-        if told := needed(self.session.plan, "floor"):
+        if told := self._why_no_device():
             self.status.say(told)
         else:
             self.pointer.take_device(template)

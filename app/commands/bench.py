@@ -42,6 +42,8 @@ class Bench(QObject):
     settings_changed = Signal(object)
     #: The name of a pane that is to have the keyboard.
     pane_asked = Signal(str)
+    #: The library was read anew.
+    library_changed = Signal(object)
     #: The id of an action that another one leads to.
     action_asked = Signal(str)
 

@@ -53,13 +53,13 @@ def import_loads(bench: Bench) -> None:
 def _import(bench: Bench, path: str) -> None:
     from app.dialogs.load_list import ImportLoadsDialog
     from core.edits.load_rows import import_loads as imported_loads
-    from core.exports.delimited import BYTES
     from core.exports.load_list import read_load_list
+    from core.files.limits import TABLE_BYTES
 
     name = Path(path).name
     try:
         with Path(path).open("rb") as file:
-            read = read_load_list(file.read(BYTES + 1), name)
+            read = read_load_list(file.read(TABLE_BYTES + 1), name)
     except OSError as error:
         tell_problem(bench.window, f"“{name}” cannot be read.", FileProblem(error.strerror or str(error), name))
         return

@@ -17,6 +17,7 @@ from app.commands import (
     loads,
     papers,
     sheet,
+    shelf,
     starting,
     variants,
     view,
@@ -27,6 +28,7 @@ from app.commands.action import Action
 ACTIONS: tuple[Action, ...] = (
     *files.ACTIONS,
     *edit.ACTIONS,
+    *shelf.ACTIONS,
     *clipping.ACTIONS,
     *view.ACTIONS,
     *sheet.ACTIONS,

@@ -7,7 +7,7 @@ from app.canvas.sight import CanvasSight
 from app.canvas.view import SheetView
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
-from app.tools.place import PlaceDeviceTool
+from app.tools.place_row import PlaceRowTool
 from app.tools.select import SelectTool
 from app.tools.toolbox import tool_row
 from core.files.library import DeviceTemplate
@@ -56,7 +56,7 @@ class Pointer(QObject):
         self._use(tool_id, tool_row(tool_id).make(self._desk))
 
     def take_device(self, template: DeviceTemplate) -> None:
-        self._use("place", PlaceDeviceTool(self._desk, template))
+        self._use("place", PlaceRowTool(self._desk, template))
 
     def hold(self, tool_id: str, tool: BaseTool) -> None:
         """Take a tool in hand that is in no box: one that a dialog asks with."""

@@ -112,6 +112,10 @@ def with_value(plan: Plan, record_id: str, field: Field, value: Any) -> Plan:
         point = list(getattr(record, head))
         point[int(rest)] = value
         return set_field(plan, record_id, **{head: tuple(point)})
+    if head == "electrical":
+        # A number that somebody typed is that of a label, no longer a typical one.
+        own = changed(record.electrical, **{rest: value})
+        return set_field(plan, record_id, electrical=changed(own, typical=False) if own != record.electrical else own)
     if rest:
         return set_field(plan, record_id, **{head: changed(getattr(record, head), **{rest: value})})
     return set_field(plan, record_id, **{head: value})

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from core.edits.change import add, changed, free_name, get, made, new_id, put, refuse, replaced
-from core.edits.kinds import use_default_wire
+from core.edits.kinds import ASSUMED, use_default_wire, use_kind
 from core.files.library import Library
 from core.model import (
     ADAPTERS,
@@ -90,7 +90,24 @@ def connect(
         protective=_protective(source, way, group, chosen),
         as_cable=as_cable,
     )
+    if library is not None and (group in ("signal", "antenna") or chosen == "solar_string"):
+        plan, circuit = _with_usual_wire(plan, circuit, (source, *loads), library)
     return add(plan, "circuits", circuit), circuit.id
+
+
+def _with_usual_wire(plan: Plan, circuit: Circuit, ends: Sequence[Device], library: Library) -> tuple[Plan, Circuit]:
+    """The circuit with the kind of wire the catalogue names for one of its devices. Only where the device decides it
+    (coax, data, solar cable): power goes by what the plan assumes."""
+    wanted = [
+        kind for device in ends for row in library.devices if row.id == device.made_from for kind in row.wire_kinds
+    ]
+    kinds = {kind.id: kind for kind in (*library.wire_kinds, *plan.wire_kinds)}
+    kind = next((kinds[each] for each in wanted if each in kinds and kinds[each].group == circuit.group), None)
+    if kind is None or kind.id == getattr(plan.assumptions, ASSUMED[circuit.group]):
+        return plan, circuit
+    roles, as_cable = _conductors(circuit.group, circuit.kind, kind)
+    changed_to = replaced(circuit, wire_kind=kind.id, conductors=roles, as_cable=as_cable)
+    return use_kind(plan, kind), changed_to
 
 
 def free_ways(plan: Plan, source_id: str) -> tuple[Way, ...]:

@@ -63,6 +63,8 @@ class DeviceTemplate(Record, frozen=True, kw_only=True):
     electrical: Electrical
     ports: tuple[Port, ...] = ()
     ways: tuple[Way, ...] = ()
+    #: Ids of kinds of wire it is usually connected with, the first one before the others.
+    wire_kinds: tuple[Id, ...] = ()
     advice: Note
 
 
@@ -234,4 +236,5 @@ def placed(template: DeviceTemplate, device_id: str, surface: str, at_mm: Point,
         electrical=template.electrical,
         ports=template.ports,
         ways=template.ways,
+        made_from=template.id,
     )

@@ -191,6 +191,8 @@ class Device(Record, frozen=True, kw_only=True):
     electrical: Electrical = Electrical()
     ports: tuple[Port, ...] = ()
     ways: tuple[Way, ...] = ()
+    #: Id of the device of the catalogue it was made from, for advice and wire; what it is now is said above.
+    made_from: Name = ""
     note: Note = ""
 
 

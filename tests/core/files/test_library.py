@@ -235,6 +235,26 @@ def test_there_are_enough_devices_and_each_has_ports_advice_and_a_mark_as_typica
     assert len({template.id for template in LIBRARY.devices}) == len(LIBRARY.devices)
 
 
+def test_every_device_says_how_its_conductors_end_and_by_which_wire() -> None:
+    """The kinds issue 6 names, each with terminals and kinds of wire; room and heat where they matter."""
+    named = {kind.id: kind for kind in LIBRARY.wire_kinds}
+    for template in LIBRARY.devices:
+        assert all(port.terminal for port in template.ports), template.id
+        assert template.wire_kinds, template.id
+        assert set(template.wire_kinds) <= set(named), template.id
+        assert template.depth_mm > 0, template.id
+        if template.electrical.system in ("ac230", "ac120"):
+            assert any(named[kind].group == "mains" for kind in template.wire_kinds), template.id
+        if template.kind in ("fridge", "inverter", "charger"):
+            assert template.clearance_mm > 0, template.id
+            assert template.electrical.heat_w > 0, template.id
+    assert {template.kind for template in LIBRARY.devices} >= {
+        "light", "fan", "pump", "heater", "fridge", "socket", "usb", "charger", "converter", "inverter", "battery",
+        "solar", "shunt", "switch", "fuse_block", "panelboard", "bus_bar", "sensor", "antenna", "speaker", "alarm",
+        "shore_inlet", "mains_outlet",
+    }  # fmt: skip
+
+
 def test_ways_name_families_of_fuses_that_exist_and_can_hold_their_largest() -> None:
     for template in LIBRARY.devices:
         for way in template.ways:
