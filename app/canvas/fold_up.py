@@ -4,7 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from PySide6.QtCore import QEasingCurve, QPointF, QSize, Qt, QVariantAnimation, Signal
-from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QWheelEvent
+from PySide6.QtGui import QKeyEvent, QMouseEvent, QPainter, QPaintEvent, QResizeEvent, QWheelEvent
 from PySide6.QtWidgets import QSizePolicy, QWidget
 
 from app.canvas.emphasis import emphasis_marks
@@ -54,6 +54,8 @@ class FoldUpView(QWidget):
         self.seen = FIRST
         self._marks: tuple[AnyMark, ...] = ()
         self._drawn: tuple[object, View, QSize] | None = None
+        #: Until somebody zooms, the vehicle is as large as the window.
+        self._fitted = True
         self._pressed: QPointF | None = None
         self._last = QPointF()
         self._fold = QVariantAnimation(self)
@@ -86,13 +88,24 @@ class FoldUpView(QWidget):
     def look_from(self, side: str) -> None:
         """One of `SIDES`."""
         turn, rise = SIDES[side]
-        self.look(replace(self.seen, turn_deg=turn, rise_deg=rise, zoom=1.0))
+        self.look(replace(self.seen, turn_deg=turn, rise_deg=rise))
+        self.fit()
+
+    def fit(self) -> None:
+        """As near as the whole vehicle can be seen from here."""
+        self.look(replace(self.seen, zoom=1.0))
         box = bounds(self.marks())
         if box is not None:
             wide, high = self.width() / PX_PER_MM / 2, self.height() / PX_PER_MM / 2
             # The eye keeps the middle of the vehicle in the middle, so the farther side decides.
             across, up = max(wide - box.left, box.right - wide), max(high - box.bottom, box.top - high)
             self._zoom(FILLED * min(wide / max(across, 1.0), high / max(up, 1.0)))
+        self._fitted = True
+
+    def resizeEvent(self, event: QResizeEvent) -> None:
+        super().resizeEvent(event)
+        if self._fitted:
+            self.fit()
 
     def show_folded(self, share: float) -> None:
         """0 the flat sheet, 1 the whole vehicle."""
@@ -113,6 +126,7 @@ class FoldUpView(QWidget):
         self.look(replace(self.seen, turn_deg=self.seen.turn_deg + by_deg, rise_deg=self.seen.rise_deg + up_deg))
 
     def _zoom(self, factor: float) -> None:
+        self._fitted = False
         self.look(replace(self.seen, zoom=(self.seen.zoom or 1.0) * factor))
 
     # --- what is seen ------------------------------------------------------------------------------------------------

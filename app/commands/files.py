@@ -5,6 +5,7 @@ from pathlib import Path
 
 from app.commands.action import Action
 from app.commands.bench import Bench
+from app.commands.surveying import print_survey
 from app.dialogs.new_vehicle import NewVehicleDialog
 
 
@@ -17,7 +18,9 @@ def new_vehicle(bench: Bench) -> None:
 
 
 def _ask_new(bench: Bench) -> None:
-    NewVehicleDialog(bench.window, bench.library, bench.desk.unit, bench.view.theme, bench.files.start).open()
+    NewVehicleDialog(
+        bench.window, bench.library, bench.desk.unit, bench.view.theme, bench.files.start, partial(print_survey, bench)
+    ).open()
 
 
 def open_recent(bench: Bench, path: Path) -> None:

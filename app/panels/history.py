@@ -6,7 +6,10 @@ from PySide6.QtWidgets import QLabel, QListWidget, QListWidgetItem, QVBoxLayout,
 
 from app.session import Session
 
-WORDS = "Click a step, or press Return on it, to go there. Steps below the present one were undone and can be done again until the plan is changed."
+WORDS = (
+    "Click a step, or press Return on it, to go there. Steps below the present one were undone; they can be done again "
+    "until the plan is changed."
+)
 #: Before the name of the present step; the others are indented as far.
 HERE, ELSEWHERE = "●  ", "     "
 

@@ -31,7 +31,7 @@ SMALLEST_LABEL_MM = 2.2
 EDGE_ON = 0.02
 MOST_RISE_DEG = 89.0
 #: With perspective the near end of the vehicle is larger than its middle.
-NEARER = 0.85
+NEARER = 0.72
 
 
 @dataclass(frozen=True)
@@ -171,6 +171,16 @@ class _Scene:
             if not self.eye.faces(pose, pose.to_vehicle(centre(outline))):
                 if surface.role not in ("face", "arch"):
                     near.append(LineMark(style="note:line", subject=surface.id, points_mm=flat, closed=True))
+                    near += [
+                        LineMark(
+                            style="note:line",
+                            subject=opening.id,
+                            points_mm=self._flat(pose, opening.outline),
+                            closed=True,
+                        )
+                        for opening in self.analysis.plan.openings
+                        if opening.surface == surface.id
+                    ]
                     near += self._channels(surface, pose)
                 continue
             marks = (*self._wall(surface, flat), *self._on_wall(surface, pose))

@@ -168,18 +168,29 @@ def measuring_picture(
     nose = NOSES[NOSE_OF[form.body]]
     front = -min(x for x, _ in nose) * high
     # Room for dimension lines and titles, in lines: over, between and under the views; beside and between them.
-    across = width - 7.0 * STEP_MM - GAP_MM
-    up = height - 7.4 * STEP_MM
-    scale = max(min(across / (front + length + wide), up / (high + floor)), 1e-3)
-    spare_x = width - scale * (front + length + wide) - 7.0 * STEP_MM - GAP_MM
-    spare_y = height - scale * (high + floor) - 7.4 * STEP_MM
-    plan_low = bottom + 1.4 * STEP_MM + spare_y / 3
-    side_low = plan_low + scale * floor + 3.6 * STEP_MM + spare_y / 3
-    view_left = left + 0.5 * STEP_MM + scale * front + spare_x / 4
-    rear_left = view_left + scale * length + 2.2 * STEP_MM + GAP_MM + scale * wide / 2 + spare_x / 3
+    room_x, room_y = 9.0 * STEP_MM + GAP_MM, 9.8 * STEP_MM
+    beside = min((width - room_x) / (front + length + wide), (height - room_y) / (high + floor))
+    # Or the section below the nose, where there is nothing else.
+    low, reach = max(floor, high), max(front, wide + 4.4 * STEP_MM / max(beside, 1e-3))
+    below = min((width - 6.2 * STEP_MM) / (reach + length), (height - room_y) / (high + low))
+    scale = max(beside, below, 1e-3)
+    if below > beside:
+        spare_x = width - scale * (max(front, wide) + length) - 10.0 * STEP_MM
+        spare_y = height - scale * (high + low) - room_y
+        view_left = left + 6.8 * STEP_MM + scale * max(front, wide) + spare_x / 2
+        rear_left = left + 2.2 * STEP_MM + scale * wide / 2 + spare_x / 3
+        plan_low = bottom + 2.4 * STEP_MM + spare_y / 3
+        rear_low, side_low = plan_low, plan_low + scale * low + 3.6 * STEP_MM + spare_y / 3
+    else:
+        spare_x = width - scale * (front + length + wide) - room_x
+        spare_y = height - scale * (high + floor) - room_y
+        view_left = left + 0.5 * STEP_MM + scale * front + spare_x / 4
+        rear_left = view_left + scale * length + 3.2 * STEP_MM + GAP_MM + scale * wide / 2 + spare_x / 3
+        plan_low = bottom + 1.4 * STEP_MM + spare_y / 3
+        rear_low = side_low = plan_low + scale * floor + 3.6 * STEP_MM + spare_y / 3
     side, plan, rear = (
         _View(x, y, scale, form, values, chosen)
-        for x, y in ((view_left, side_low), (view_left, plan_low), (rear_left, side_low))
+        for x, y in ((view_left, side_low), (view_left, plan_low), (rear_left, rear_low))
     )
     _side_view(side, nose, high)
     _plan_view(plan)
@@ -194,22 +205,24 @@ def _side_view(view: _View, nose: Sequence[Point], high: float) -> None:
     view.area(((0, 0), (length, 0), (length, side), (0, side)), "outline:ground")
     _wheels(view, length, high)
     _side_ribs(view, length, side)
+    b = length - form.mm("arch_from_rear")
+    a, top = b - form.mm("arch_length"), form.mm("arch_height")
     if form.mm("arch_length") > 0:
-        b = length - form.mm("arch_from_rear")
-        a, top = b - form.mm("arch_length"), form.mm("arch_height")
         view.area(((a, 0), (b, 0), (b, top), (a, top)), "box:arch")
         view.line(((a, 0), (b, 0), (b, top), (a, top)), "outline", closed=True)
-        view.dimension("arch_length", (a, 0), (b, 0), -1)
-        view.dimension("arch_from_rear", (b, 0), (length, 0), -1)
-        view.dimension("arch_height", (a, 0), (a, top), 0.9)
     view.line(((0, 0), (length, 0), (length, side), (length, high), (0, high), (0, side)), "outline", closed=True)
     view.line(((0, side), (length, side)), "dimension")
     shoulder = form.mm("shoulder_height")
     view.line(((0, shoulder), (length, shoulder)), "seam")
     _openings(view, ("left",), "opening")
     _openings(view, ("right",), "opening:door")
+    if form.mm("arch_length") > 0:
+        view.dimension("arch_length", (a, 0), (b, 0), -1)
+        view.dimension("arch_from_rear", (b, 0), (length, 0), -1)
+        view.dimension("arch_height", (a, 0), (a, top), 0.9)
+    _rib_dimensions(view, length, side)
     view.dimension("length", (0, 0), (length, 0), -2)
-    view.title("Side: vehicle left from outside (far side dashed)", (0, high + 1.75 * STEP_MM / view.scale))
+    view.title("Side: vehicle left from outside (far side dashed)", (0, high + 2.95 * STEP_MM / view.scale))
 
 
 def _wheels(view: _View, length: float, high: float) -> None:
@@ -230,10 +243,18 @@ def _side_ribs(view: _View, length: float, side: float) -> None:
         return
     for at in places_of(length, pitch, first):
         view.area(((at - width / 2, 0), (at + width / 2, 0), (at + width / 2, side), (at - width / 2, side)), "rib")
+
+
+def _rib_dimensions(view: _View, length: float, side: float) -> None:
+    form = view.form
+    first, pitch, width = form.mm("rib_first"), form.mm("rib_pitch"), form.mm("rib_width")
+    if pitch <= 0:
+        return
     top = view.form.mm("centre_height")
     view.dimension("rib_first", (0, top), (first, top), 0.9)
     if first + pitch < length:
-        view.dimension("rib_pitch", (first, top), (first + pitch, top), 0.9)
+        # A line higher, so that the numbers of narrow bays do not touch.
+        view.dimension("rib_pitch", (first, top), (first + pitch, top), 2.0)
     last = places_of(length, pitch, first)[:4][-1:]
     for at in last:
         # Beside the first two it would cover their numbers: on the rib itself then.
@@ -256,7 +277,7 @@ def _plan_view(view: _View) -> None:
             arch = ((a, low), (b, low), (b, low + deep), (a, low + deep))
             view.area(arch, "box:arch")
             view.line(arch, "outline", closed=True)
-        view.dimension("arch_gap", (b, deep), (b, width - deep), -0.6)
+        view.dimension("arch_gap", (a, deep), (a, width - deep), 0.7, 0.25)
     view.dimension("floor_width", (length, 0), (length, width), -1)
     if less:
         view.dimension("taper", (0, 0), (0, 2 * less), 1)
@@ -267,7 +288,7 @@ def _plan_view(view: _View) -> None:
             corners = _rectangle(row.from_mm, y, row.width_mm, row.height_mm)
             view.line(corners, "opening:door", closed=True)
             view.letter(row, letter, (row.from_mm + row.width_mm / 2, y + row.height_mm / 2))
-    view.title("Floor from above, roof openings dashed; vehicle right is up", (0, -1.0 * STEP_MM / view.scale))
+    view.title("Floor from above; vehicle right is up", (0, -1.0 * STEP_MM / view.scale))
 
 
 def _rear_view(view: _View, high: float) -> None:
@@ -284,12 +305,13 @@ def _rear_view(view: _View, high: float) -> None:
             view.letter(row, letter, ((corners[0][0] + corners[2][0]) / 2, (corners[0][1] + corners[2][1]) / 2))
     if form.rear == "leaves":
         view.line(((0, 0), (0, high)), "dimension")
-    view.dimension("centre_height", (0, 0), (0, high), 0, 0.72)
     half, shoulder = form.mm("shoulder_width") / 2, form.mm("shoulder_height")
     roof, side = form.mm("roof_width") / 2, form.mm("side_height")
     edge = max(half, roof)
-    view.dimension("shoulder_width", (-half, shoulder), (half, shoulder), 0, 0.34)
-    view.dimension("roof_width", (-roof, side), (roof, side), 0, 0.66)
+    view.line(((-edge, high), (0, high)), "dimension")
+    view.dimension("centre_height", (-edge, 0), (-edge, high), 1.7)
+    view.dimension("shoulder_width", (-half, shoulder), (half, shoulder), 0, 0.5)
+    view.dimension("roof_width", (-roof, side), (roof, side), 0, 0.5)
     view.dimension("shoulder_height", (edge, 0), (edge, shoulder), -1)
     view.dimension("side_height", (edge, 0), (edge, side), -2.4)
     floor = form.mm("floor_width") / 2

@@ -14,7 +14,7 @@ from core.pages.paper import Imprint, Paper, paper
 from core.text import mm
 
 TITLE = "Survey sheet"
-PICTURE_MM = 112.0
+PICTURE_MM = 132.0
 ROW_MM = 9.2
 NAME_MM = 3.4
 HELP_MM = 2.5
