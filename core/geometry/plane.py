@@ -145,7 +145,7 @@ def nearest_on(line: Sequence[Point], p: Point) -> Nearest:
     start_mm = 0.0
     for a, b in zip(line, line[1:], strict=False):
         size = distance_mm(a, b)
-        if size > 0.0:
+        if size * size > 0.0:  # the square of a tiny length is 0
             t = ((p[0] - a[0]) * (b[0] - a[0]) + (p[1] - a[1]) * (b[1] - a[1])) / (size * size)
             t = min(max(t, 0.0), 1.0)
             foot = between(a, b, t)

@@ -133,6 +133,12 @@ def test_array_by_step_and_count_and_in_rows() -> None:
     )
     d.session.undo()
     assert len(d.plan.boxes) == 1, "an array is one step of undo"
+    plan, box = draw_box(SHELL, FLOOR, ((2000, 200), (2100, 200), (2100, 300), (2000, 300)), 300)
+    d = driven(ArrayTool, box, plan=plan)
+    d.type_in("0\t500")
+    d.type_in("2 ; 2 ; 400")
+    # Rows lie on the left of the step: it runs up, so they go to the left.
+    assert sorted(outline(d, b.id)[0] for b in d.plan.boxes) == [(1600, 200), (1600, 700), (2000, 200), (2000, 700)]
 
 
 @pytest.mark.parametrize("text", ["0", "1", "-3", "4.5", "x", "2\t2", "9999999", "1e3", "٣"])
@@ -572,6 +578,17 @@ def test_l_holds_lines_to_angles_and_a_typed_angle_alone_holds_too() -> None:
     assert (bx - ax, by - ay) == pytest.approx((500 * 3**0.5 / 2, 250))
 
 
+def test_a_typed_angle_holds_for_one_stretch_alone() -> None:
+    d = driven(ChannelTool, plan=SHELL)
+    d.click((1000, 300))
+    d.type_in("\t30")
+    d.move((1400, 300), ALT)
+    d.click((1400, 300), ALT)
+    d.move((1400, 1200), ALT)
+    assert "30°" not in d.reply.word
+    d.key("Escape")
+
+
 def test_a_held_line_ends_at_what_it_meets() -> None:
     d = driven(RibTool)
     d.click((1000, 400))
@@ -668,6 +685,9 @@ def test_tab_steps_through_the_sheet_and_leaves_it_at_the_end() -> None:
     assert d.session.selection == (seen[-1],)
     d.key("Backtab")
     assert d.session.selection == (seen[-2],)
+    d.session.select((seen[0],))
+    assert d.tool.key(_key("Backtab")) is None
+    d.session.select((seen[-2],))
     assert d.key("Return").edit
 
 

@@ -95,7 +95,7 @@ def test_raised_faces_follow_a_corner() -> None:
 def test_several_things_are_set_to_a_distance_as_one() -> None:
     plan, other = draw_box(PLAN, FLOOR, ((900, 350), (1100, 350), (1100, 500), (900, 500)), 300)
     edge = ((0.0, 0.0), (3000.0, 0.0))
-    after = set_distance(plan, (BOX, other), edge, 50)
+    after = set_distance(plan, (other, BOX), edge, 50)
     assert points(after, BOX)[0] == (200, 50)
     assert points(after, other)[0] == (900, 200), "150 higher than the cabinet before and after"
     refused(set_distance, plan, (), edge, 50, says="Select")

@@ -3,7 +3,7 @@
 from math import dist
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from core.geometry.nearby import Nearby
@@ -45,6 +45,28 @@ def test_aligned_with_one_point_two_points_and_an_edge() -> None:
     assert word((195.0, 506.0), two) == ("aligned", (200.0, 500.0))
     edge = Targets(segments=FLOOR, aligned_to=((200.0, 300.0),))
     assert word((208.0, 7.0), edge) == ("aligned", (200.0, 0.0))
+
+
+def test_in_line_with_something_named_only_when_near_to_it() -> None:
+    light = Targets(aligned_to=((200.0, 300.0),), aligned_things=("Light left 2",), align_mm=5.0)
+    found = snap((204.0, 800.0), light, 20.0)
+    assert found is not None
+    assert (found.point, found.words) == ((200.0, 800.0), "in line with Light left 2")
+    assert snap((206.0, 800.0), light, 20.0) is None
+
+
+def test_what_else_holds_is_said_too() -> None:
+    """Where a guide meets an edge, and where two guides meet."""
+    targets = Targets(
+        segments=FLOOR, things=("sill",), aligned_to=((200.0, 300.0), (700.0, 500.0)), aligned_things=("pump", "fan")
+    )
+    found = snap((204.0, 3.0), targets, 10.0)
+    assert found is not None
+    assert (found.point, found.words) == ((200.0, 0.0), "in line with pump, on sill")
+    both = snap((203.0, 497.0), targets, 10.0)
+    assert both is not None
+    assert both.point == (200.0, 500.0)
+    assert sorted(both.words.split(", ")) == ["in line with fan", "in line with pump"]
 
 
 def test_things_are_named() -> None:
@@ -114,6 +136,7 @@ lines = st.dictionaries(
 
 
 @settings(max_examples=60)
+@example({"a": [(0.0, 0.0), (0.0, 2.6e-294)]}, (0.0, 0.0), 1.0)
 @given(lines, near_point, st.floats(1.0, 400.0))
 def test_the_index_finds_what_looking_at_all_finds(items, p, radius_mm) -> None:  # type: ignore[no-untyped-def]
     index = Nearby(items)
