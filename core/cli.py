@@ -78,6 +78,7 @@ def _parser() -> argparse.ArgumentParser:
     papers.add_argument("--labels", metavar="SHEET", default="", help="sheet of labels (a wrong name lists all)")
     papers.add_argument("--first-label", type=int, metavar="N", default=1, help="first free label of a used sheet")
     papers.add_argument("--label-style", choices=("flag", "wrap"), default="flag", help="over a wire or round it")
+    papers.add_argument("--scale", type=float, metavar="N", default=0.0, help="1 : N for the fold-out plan")
     papers.add_argument("--no-qr", action="store_true", help="labels without QR signs")
     papers.set_defaults(run=_papers)
 
@@ -150,6 +151,7 @@ def _papers(arguments: argparse.Namespace) -> int:
         label_style=arguments.label_style,
         label_qr=not arguments.no_qr,
         first_label=arguments.first_label,
+        scale=arguments.scale,
     )
     now = datetime.now().astimezone()
     written = write_papers(_analysed(arguments.file), arguments.out, names, f"{now.day} {now:%b %Y}", choices)

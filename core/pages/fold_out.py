@@ -40,7 +40,7 @@ def fold_out_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
 
     Raises LoomwrightError where that would be longer than a PDF page can be.
     """
-    asked = imprint.choices.scale
+    asked = _asked_scale(imprint)
     if asked:
         return (fold_out_page(analysis, imprint, _paper_for(analysis, asked), asked),)
     chosen = paper("A2", "landscape")
@@ -49,6 +49,14 @@ def fold_out_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
         chosen = paper("A1", "landscape")
         scale = best_scale(analysis, chosen)
     return (fold_out_page(analysis, imprint, chosen, scale),)
+
+
+def _asked_scale(imprint: Imprint) -> float:
+    """The scale that is asked for, 0 for none. Raises LoomwrightError for one that cannot be."""
+    scale = imprint.choices.scale
+    if scale and not 1 <= scale <= SCALES[-1]:
+        raise LoomwrightError(f"The scale is 1 : {scale:g}; it must be 1 : 1 or coarser.")
+    return scale
 
 
 def _paper_for(analysis: Analysis, scale: float) -> Paper:
@@ -131,7 +139,7 @@ def fold_out_tiles(analysis: Analysis, imprint: Imprint, on: Paper, scale: float
 def tiled_fold_out_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
     """The fold-out plan in tiles on the usual paper, at 1 : 10 or as asked for; coarser where that is too many."""
     on = paper(imprint.choices.paper, "landscape")
-    asked = imprint.choices.scale or TILED_SCALE
+    asked = _asked_scale(imprint) or TILED_SCALE
     for scale in (asked, *(float(step) for step in SCALES if step > asked)):
         try:
             return fold_out_tiles(analysis, imprint, on, scale) or fold_out_pages(analysis, imprint)

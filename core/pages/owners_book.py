@@ -18,6 +18,7 @@ from core.tables.reach import spare_ducts, where_to_find
 from core.tables.schedules import circuit_schedule, wire_table
 from core.tables.table import Table
 from core.tables.workshop import findings_list
+from core.text import mm
 
 TITLE = "Owner's book"
 #: Photos on a page, across and down.
@@ -109,7 +110,14 @@ def _photo_marks(analysis: Analysis, photo: Photo, box: Rect) -> list[AnyMark]:
     """The picture as large as fits above its caption; a grey field for one that is no picture."""
     names = Names(analysis.plan)
     told = " · ".join(
-        text for text in (names(photo.panel) if photo.panel else "", photo.caption, photo.taken_on) if text
+        text
+        for text in (
+            names(photo.panel) if photo.panel else "",
+            photo.caption,
+            f"{names(photo.surface)} {mm(photo.at_mm[0])}, {mm(photo.at_mm[1])}" if photo.surface else "",
+            photo.taken_on,
+        )
+        if text
     )
     caption = fitted(told or photo.id, "label_medium", CAPTION_MM, box.width)
     marks: list[AnyMark] = [text_mark(box.left, box.bottom + 1, caption, CAPTION_MM, font="label_medium")]

@@ -166,7 +166,16 @@ class SheetDrawing:
                 lambda: wiring_parts(world, trunks, labels, self._index),
             ),
             (
-                (*wires, trunks, plan.devices, plan.earth_points, plan.splices, plan.connectors, world.layout),
+                (
+                    *wires,
+                    trunks,
+                    plan.devices,
+                    plan.earth_points,
+                    plan.splices,
+                    plan.connectors,
+                    plan.photos,
+                    world.layout,
+                ),
                 lambda: device_parts(world, trunks, self._index),
             ),
             ((labels.texts,), lambda: text_parts(world, labels)),

@@ -219,6 +219,9 @@ def device_parts(world: World, trunks: Trunks, index: Index) -> Parts:
     for point in plan.earth_points:
         if (place := world.place(point.surface)) is not None:
             yield "devices", point.id, (point, place, k), devices.earth_point_marks
+    for photo in plan.photos:
+        if photo.surface is not None and (place := world.place(photo.surface)) is not None:
+            yield "devices", photo.id, (photo, place, k), things.photo_marks
     for splice in plan.splices:
         yield "devices", splice.id, (splice, _spots(world, splice.place), k), devices.splice_marks
     for connector in plan.connectors:

@@ -20,12 +20,14 @@ from core.model import (
     Opening,
     Panel,
     Penetration,
+    Photo,
     Picture,
     Point,
     Rib,
 )
 from core.pages.marks import AnyMark, AreaMark, CircleMark, ImageMark, LineMark, TextMark
 from core.pages.sheet_base import LABEL_MM, World, upright_deg
+from core.pages.sheet_placement import upright
 from core.text import mm
 
 #: A dimension shorter than this is not drawn.
@@ -220,3 +222,25 @@ def dimension_marks(dimension: Dimension, place: Placement, k: float) -> tuple[A
         )
     )
     return tuple(marks)
+
+
+def photo_marks(photo: Photo, place: Placement, k: float) -> tuple[AnyMark, ...]:
+    """The pin of a photo on the sheet; it stands for no record that can be moved there."""
+    return tuple(photo_pin(place.to_sheet(photo.at_mm), k))
+
+
+def photo_pin(at: Point, k: float) -> list[AnyMark]:
+    """The sign of a photo: a small camera whose lens is the place."""
+    x, y = at
+    body = upright(x - 1.9 * k, y - 1.3 * k, x + 1.9 * k, y + 1.3 * k)
+    top = (
+        (x - 0.8 * k, y + 1.3 * k),
+        (x - 0.4 * k, y + 1.9 * k),
+        (x + 0.4 * k, y + 1.9 * k),
+        (x + 0.8 * k, y + 1.3 * k),
+    )
+    return [
+        AreaMark(style="device", outline_mm=top),
+        AreaMark(style="device", outline_mm=body, radius_mm=0.4 * k),
+        CircleMark(style="dimension", centre_mm=at, radius_mm=0.7 * k),
+    ]

@@ -231,24 +231,7 @@ def spot_dot(at: Point, k: float, kind: str, hole_mm: float | None) -> list[AnyM
         ]
     if kind == "node":
         return [CircleMark(style="fold:mark", centre_mm=at, radius_mm=0.9 * k, filled=True)]
-    return photo_pin(at, k) if kind == "photo" else []
-
-
-def photo_pin(at: Point, k: float, subject: str = "") -> list[AnyMark]:
-    """The sign of a photo: a small camera whose lens is the place."""
-    x, y = at
-    body = upright(x - 1.9 * k, y - 1.3 * k, x + 1.9 * k, y + 1.3 * k)
-    top = (
-        (x - 0.8 * k, y + 1.3 * k),
-        (x - 0.4 * k, y + 1.9 * k),
-        (x + 0.4 * k, y + 1.9 * k),
-        (x + 0.8 * k, y + 1.3 * k),
-    )
-    return [
-        AreaMark(style="device", subject=subject, outline_mm=top),
-        AreaMark(style="device", subject=subject, outline_mm=body, radius_mm=0.4 * k),
-        CircleMark(style="dimension", subject=subject, centre_mm=at, radius_mm=0.7 * k),
-    ]
+    return things.photo_pin(at, k) if kind == "photo" else []
 
 
 def datum_flags(it: SurfaceView) -> list[AnyMark]:

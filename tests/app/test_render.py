@@ -3,6 +3,7 @@
 import re
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -233,3 +234,15 @@ def test_the_child_writes_every_paper_of_its_job(tmp_path: Path, qtbot: QtBot) -
         with opened(tmp_path / f"{name}.pdf") as document:
             assert len(document) == 2
             assert "Tür 1" in document[1].get_textpage().get_text_bounded()
+
+
+def test_a_cut_list_of_300_wires_is_a_pdf_in_half_a_second(tmp_path: Path) -> None:
+    """Once warm; in time of the processor, so that a busy machine changes little. The best of three rounds."""
+    made, theme = analysis(300), Theme("print")
+    about = imprint(made.plan, DATE)
+    times = []
+    for _ in range(4):
+        start = time.process_time()
+        write_pdf(tmp_path / "cut.pdf", PAPERS["cut-list"](made, about), theme)
+        times.append(time.process_time() - start)
+    assert min(times[1:]) < 0.5

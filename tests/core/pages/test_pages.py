@@ -10,19 +10,20 @@ from core.analysis.analysis import Analysis
 from core.analysis.engine import analyse
 from core.errors import LoomwrightError
 from core.files.library import load_library
-from core.model import KeepOutZone
+from core.model import KeepOutZone, Photo
 from core.pages.fold_out import SCALES, best_scale, fold_out_page, fold_out_pages, fold_out_tiles, sheet_drawing
 from core.pages.frame import BAR_MM
 from core.pages.imprint import AIRBAG, MAINS, SIDES, cautions, imprint
 from core.pages.job import PaperJob, RenderJob, decode_job, encode_job
 from core.pages.lettering import CUTS
 from core.pages.marks import LineMark, Page, TextMark
-from core.pages.paper import paper
+from core.pages.paper import LONGEST_MM, Choices, paper
 from core.pages.papers import PAPERS
 from core.pages.table_pages import table_pages
 from core.pages.tiles import OVERLAP_MM, tile_name
 from core.pages.transform import bounds, moved
 from core.tables.all import TABLES
+from core.tables.spots import spots_by_surface
 from core.tables.table import Column, Table
 from core.text import cap_height_mm
 from tests.helpers.results import analysis
@@ -220,3 +221,42 @@ def test_a_job_survives_the_way_to_the_child() -> None:
     pages = fold_out_pages(made, imprint(made.plan, DATE))
     job = RenderJob(papers=(PaperJob(path="/tmp/x.pdf", title="ü", pages=pages),))
     assert decode_job(encode_job(job)) == job
+
+
+def test_the_fold_out_plan_at_a_scale_that_is_asked_for() -> None:
+    """On the smallest paper that takes it; on one of its own size where none does; never beyond what a PDF can be."""
+    made = van_analysis()
+
+    def page(scale: float) -> Page:
+        about = msgspec.structs.replace(imprint(made.plan, DATE), choices=Choices(scale=scale))
+        return fold_out_pages(made, about)[0]
+
+    for scale in (100.0, 40.0, 25.0, 10.0, 5.0):
+        made_page = page(scale)
+        drawn = bounds([mark for mark in made_page.marks if mark.subject])
+        assert drawn is not None
+        assert max(made_page.width_mm, made_page.height_mm) <= LONGEST_MM
+        assert drawn.left >= 0
+        assert drawn.right <= made_page.width_mm
+        assert f"1 : {scale:g}" in words(made_page)
+    assert page(100.0).width_mm < page(10.0).width_mm
+    with pytest.raises(LoomwrightError, match="Choose a coarser scale"):
+        page(1.0)
+    for wrong in (-2.0, 0.5, float("nan")):
+        with pytest.raises(LoomwrightError, match="1 : 1 or coarser"):
+            page(wrong)
+
+
+def test_photos_that_are_pinned_stand_on_the_sheet_and_on_their_surface() -> None:
+    made = van_analysis()
+    surface = made.plan.surfaces[0].id
+    photos = (
+        Photo(id="ph1", image="none", surface=surface, at_mm=(400.0, 300.0), caption="Before"),
+        Photo(id="ph2", image="x"),
+    )
+    pinned = replace(made, plan=msgspec.structs.replace(made.plan, photos=photos))
+    more = len(sheet_drawing(pinned)) - len(sheet_drawing(made))
+    assert more == 3, "a camera of three marks for the one that is pinned"
+    rows = spots_by_surface(pinned)[surface]
+    (spot,) = [row for row in rows if row.kind == "photo"]
+    assert (spot.number, spot.at_mm, spot.what) == ("P1", (400.0, 300.0), "Before")
