@@ -8,7 +8,10 @@ from dataclasses import dataclass
 from math import inf, isfinite
 from typing import Any
 
-from core.geometry.plane import SAME_MM, Point, nearest_on
+from core.geometry.plane import SAME_MM, Point, distance_mm, nearest_on
+
+#: A line shorter than this is a point to the index.
+TINY_MM = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,7 +82,8 @@ class Nearby:
 
             shapes = np.empty(len(self._lines), dtype=object)
             for index, line in enumerate(self._lines):
-                point = all(q == line[0] for q in line)
+                # To a length of next to nothing (1e-294) the distance would be no number.
+                point = all(distance_mm(q, line[0]) < TINY_MM for q in line)
                 shapes[index] = shapely.Point(line[0]) if point else shapely.LineString(line)
             self._tree = shapely.STRtree(shapes)
         return self._tree
