@@ -4,6 +4,7 @@ A strip reaches to both sides of a channel by the radius of what lies in it, by 
 far the bundle can hang out between its securing points.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 from itertools import pairwise
 from math import ceil, sqrt
@@ -58,8 +59,9 @@ def skin_screw_mm(surface: Surface) -> float | None:
     return max(0.0, total - RESERVE_MM) if total > 0 else None
 
 
-def no_screw_bands(analysis: Analysis, panel: Panel) -> tuple[Band, ...]:
-    """The forbidden areas of one panel, channel by channel, then falls to devices. Empty for a panel without area."""
+def no_screw_bands(analysis: Analysis, panel: Panel, only: Collection[str] | None = None) -> tuple[Band, ...]:
+    """The forbidden areas of one panel, channel by channel, then falls to devices. Empty for a panel without area.
+    `only` are the ids of the channels and devices that are asked for; None asks for all."""
     from shapely import Polygon
 
     if len(panel.outline) < 3:
@@ -67,14 +69,20 @@ def no_screw_bands(analysis: Analysis, panel: Panel) -> tuple[Band, ...]:
     board = Polygon(panel.outline).buffer(0)
     found: list[Band | None] = []
     for channel in analysis.plan.channels:
-        radius = _radius_mm(analysis, channel)
+        if only is not None and channel.id not in only:
+            continue
+        radius = radius_mm(analysis, channel)
         if radius is not None:
             found.append(_of_channel(analysis, panel, board, channel, radius))
-    found += [_of_fall(analysis, board, device) for device in analysis.plan.devices if device.surface == panel.surface]
+    found += [
+        _of_fall(analysis, board, device)
+        for device in analysis.plan.devices
+        if device.surface == panel.surface and (only is None or device.id in only)
+    ]
     return tuple(band for band in found if band is not None)
 
 
-def _radius_mm(analysis: Analysis, channel: Channel) -> float | None:
+def radius_mm(analysis: Analysis, channel: Channel) -> float | None:
     """Half of what lies there; None for a channel in which nothing lies and nothing will be pulled unseen."""
     bundle = analysis.bundles.get(channel.id)
     widths = [bundle.diameter_laid_mm] if bundle is not None else []

@@ -2,20 +2,23 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from math import cos, radians, sin
 from typing import Any
 
 from core.analysis.analysis import Analysis
 from core.analysis.clearances import BEHIND
-from core.analysis.no_screw import Band, no_screw_bands
+from core.analysis.no_screw import Band, no_screw_bands, radius_mm
 from core.analysis.obstacles import taped
 from core.analysis.results import Finding, SecuringRow
 from core.geometry.plane import Polyline, point_at
-from core.harness.fastening import SCREWS_MM
+from core.harness.fastening import SCREWS_MM, panel_screw_mm
 from core.model import Box, Device, Panel, Point, Surface
 
 #: A cabinet's side this near to a wall stands against it and is screwed to it (mm; our choice).
 AGAINST_MM = 30.0
+#: No band is wider than this to either side of its channel (mm).
+AROUND_MM = 150.0
 #: Less than this of a band under something is the edge of it (mm2; our choice).
 LEAST_MM2 = 100.0
 #: Where more than this share of a footprint lies over bands, screws hardly have another place (our choice).
@@ -31,8 +34,19 @@ class _Over:
 
     id: str
     name: str
-    shape: Any
+    outline: Polyline
     own: frozenset[str]
+
+    @property
+    def bounds(self) -> tuple[float, float, float, float]:
+        xs, ys = zip(*self.outline, strict=True)
+        return min(xs), min(ys), max(xs), max(ys)
+
+    @cached_property
+    def shape(self) -> Any:
+        from shapely import Polygon
+
+        return Polygon(self.outline).buffer(0)
 
 
 def in_bands(analysis: Analysis) -> Iterable[Finding]:
@@ -51,10 +65,38 @@ def in_bands(analysis: Analysis) -> Iterable[Finding]:
             continue
         things = [*_devices(analysis, devices.get(panel.surface, ())), *_cabinets(analysis, surface)]
         rows = by_surface.get(panel.surface, [])
-        bands = no_screw_bands(analysis, panel) if things or rows else ()
+        near = _near(analysis, panel, things, rows)
+        bands = no_screw_bands(analysis, panel, near) if near else ()
         if bands:
             yield from _fixings(analysis, panel, bands, rows)
             yield from _things(analysis, panel, surface, bands, things)
+
+
+def _near(analysis: Analysis, panel: Panel, things: Sequence[_Over], rows: Sequence[SecuringRow]) -> list[str]:
+    """Channels on the panel's surface that usual screws can reach and that come near to anything screwed on."""
+    boxes = [(thing.bounds, thing.own) for thing in things]
+    for row in rows:
+        path = analysis.paths[row.channel]
+        if len(path.local_mm) > 1:
+            x, y = point_at(path.local_mm, row.at_mm / taped(path))
+            boxes.append(((x, y, x, y), frozenset({row.channel})))
+    found = []
+    for channel in analysis.plan.channels:
+        path = analysis.paths[channel.id]
+        if path.surface != panel.surface or not path.local_mm:
+            continue
+        radius = radius_mm(analysis, channel)
+        deep = channel.depth_mm is not None and not path.provisional
+        if radius is None or (deep and panel_screw_mm(channel.depth_mm or 0.0, 2 * radius) >= max(SCREWS_MM)):
+            continue
+        reach = AROUND_MM if not path.provisional else float("inf")
+        xs, ys = [p[0] for p in path.local_mm], [p[1] for p in path.local_mm]
+        left, low, right, high = min(xs) - reach, min(ys) - reach, max(xs) + reach, max(ys) + reach
+        if any(
+            channel.id not in own and a <= right and c >= left and b <= high and d >= low for (a, b, c, d), own in boxes
+        ):
+            found.append(channel.id)
+    return found
 
 
 def _shape(band: Band) -> Any:
@@ -89,32 +131,30 @@ def _fixings(analysis: Analysis, panel: Panel, bands: Sequence[Band], rows: Sequ
 
 
 def _devices(analysis: Analysis, devices: Sequence[Device]) -> Iterable[_Over]:
-    from shapely import Polygon
-
+    ending: dict[str, set[str]] = {}
+    for channel in analysis.plan.channels if devices else ():
+        for node in (channel.start, channel.end):
+            ending.setdefault(node, set()).add(channel.id)
     for device in devices:
         a, b = device.width_mm / 2, device.height_mm / 2
         c, s = cos(radians(device.turn_deg)), sin(radians(device.turn_deg))
-        corners = [
+        corners = tuple(
             (device.at_mm[0] + x * c - y * s, device.at_mm[1] + x * s + y * c)
             for x, y in ((-a, -b), (a, -b), (a, b), (-a, b))
-        ]
+        )
         # The channels that end at the device bring its own wires, and whoever fits it has them in hand.
-        own = {x.id for x in analysis.plan.channels if device.node in (x.start, x.end)} if device.node else set()
-        yield _Over(device.id, device.name, Polygon(corners), frozenset({*own, device.id}))
+        own = ending.get(device.node, set()) if device.node else set()
+        yield _Over(device.id, device.name, corners, frozenset({*own, device.id}))
 
 
 def _cabinets(analysis: Analysis, wall: Surface) -> Iterable[_Over]:
-    from shapely import Polygon
-
     for box in analysis.plan.boxes:
         if box.kind == "wheel_arch" or len(box.outline) < 3:
             continue
         outlines = [box.outline] if box.surface == wall.id else _against(analysis, box, wall)
         for outline in outlines:
-            shape = Polygon(outline).buffer(0)
-            if shape.area > LEAST_MM2:
-                inside = {x.id for x in analysis.plan.channels if x.surface in box.faces}
-                yield _Over(box.id, box.name, shape, frozenset(inside))
+            inside = {x.id for x in analysis.plan.channels if x.surface in box.faces} if box.faces else set()
+            yield _Over(box.id, box.name, outline, frozenset(inside))
 
 
 def _against(analysis: Analysis, box: Box, wall: Surface) -> Iterable[Polyline]:
