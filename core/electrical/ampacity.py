@@ -97,6 +97,13 @@ class FactorTable(msgspec.Struct, frozen=True):
     linear: bool
     source: str
     known: str
+    #: From this number on the factors are from memory; None where none is.
+    memory_from: float | None = None
+
+    def told(self, n: float) -> str:
+        """The table's title as it is shown beside its factor for n."""
+        from_memory = self.memory_from is not None and n >= self.memory_from
+        return self.title + (" (from memory)" if from_memory else "")
 
     def at(self, n: float) -> float:
         """The factor for n; 1.0 or the first point's below the table. Raises ValueError for a negative or no number."""
@@ -196,7 +203,9 @@ def grouping_table(table_id: str) -> FactorTable:
     points = [(float(row["n_max"]), float(row["factor"])) for row in rows]
     if float(rows[0]["n_min"]) > 1:
         points.insert(0, (1.0, 1.0))
-    return FactorTable(table_id, rows[0]["source"], tuple(points), False, table.source, rows[0]["known"])
+    # The 33 CFR note was read for 3 to 24 conductors; its last row is from memory.
+    memory_from = 25.0 if "25+ = memory" in rows[0]["known"] else None
+    return FactorTable(table_id, rows[0]["source"], tuple(points), False, table.source, rows[0]["known"], memory_from)
 
 
 @lru_cache(maxsize=1)
@@ -256,7 +265,7 @@ def covered_table(edition: str = "1992") -> FactorTable:
     points = tuple((float(r["covered_mm"]), float(r["factor"])) for r in table.rows if r["edition"] == edition)
     if not points:
         raise ValueError(f"no covered-length table of edition {edition!r}; expected 1992 or 2008")
-    return FactorTable(edition, f"BS 7671 covered length, edition {edition}", points, True, table.source, "memory")
+    return FactorTable(edition, f"BS 7671 covered length, edition {edition}", points, True, table.source, "memory", 0.0)
 
 
 @lru_cache(maxsize=1)

@@ -136,6 +136,8 @@ def _worst(problem: SizingProblem, wire: Conductor, counts: list[int], tables: l
         products = [product * by_cover[mm] for product, mm in zip(products, covered, strict=True)]
     worst = products.index(min(products))
     where = "engine space, " if stretches[worst].engine_space else ""
+    if where and rules.engine_factors:
+        where = "engine space, 33 CFR 183.425 Table 5 note 1 (0.85 at 105 °C read, else from memory), "
     note = f"{where}{ambients[worst]:g} °C, insulation {table.insulation_c:g} °C"
     factors = [Factor("ambient", ambient_factors[worst], note)]
     table_here = tables[worst] if tables else None
@@ -143,10 +145,10 @@ def _worst(problem: SizingProblem, wire: Conductor, counts: list[int], tables: l
         what = "loaded circuit" if rules.count_by == "circuits" else "loaded conductor"
         what = "conductor" if rules.by_loading else what
         together = f"{counted(grouped[worst], what)} together" if grouped[worst] > 1 else f"one {what}, alone"
-        note = f"{together}, {table_here.title}"
+        note = f"{together}, {table_here.told(grouped[worst])}"
         factors.append(Factor("grouping", table_here.at(grouped[worst]), note))
     if rules.covered and covered[worst] > 0:
-        note = f"{covered[worst]:.0f} mm in insulation, {rules.covered.title}"
+        note = f"{covered[worst]:.0f} mm in insulation, {rules.covered.told(covered[worst])}"
         factors.append(Factor("covered length", rules.covered.at(covered[worst]), note))
     if rules.altitude < 1:
         factors.append(Factor("altitude", rules.altitude, "thin air cools less, FAA AC 43.13-1B (from memory)"))

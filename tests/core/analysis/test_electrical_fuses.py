@@ -6,6 +6,7 @@ Distances: 33 CFR 183.455(b) 7 in and 40 in in a sheath, ABYC E-11 72 in sheathe
 
 import ast
 import inspect
+import re
 from types import ModuleType
 
 import pytest
@@ -342,6 +343,10 @@ def test_bonds_are_sized_by_the_largest_fuse_that_can_feed_them() -> None:
     analysis = analyse(replace(made, circuits=(lead, bond)), LIBRARY)
     assert "bond.missing" not in {f.code for f in analysis.findings}
     assert analysis.sized["B-1B"].decided_by == "bond fuse"
+    # what it carries in a fault is not less for the company it lies in, and is no less than the fuse
+    told = re.search(r"feed a fault into it, (\d+) A: (\d+) A", analysis.sized["B-1B"].reason)
+    assert told is not None
+    assert int(told[1]) <= int(told[2])
     assert analysis.sized["B-1B"].section_mm2 == 25.0
 
 

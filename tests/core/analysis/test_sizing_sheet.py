@@ -1,6 +1,7 @@
 """The sizing sheet: every size with every rule's word, the same answer as the analysis, and what would be if."""
 
 import json
+import re
 
 import pytest
 from msgspec.structs import replace
@@ -12,6 +13,7 @@ from core.model import Protective
 from core.tables.sizing import sizing_document
 from tests.core.analysis.test_electrical_sizes import fridge, line
 from tests.helpers.grid import KIND, LIBRARY, changed
+from tests.helpers.samples import sample
 from tests.helpers.wired import library, wired
 
 
@@ -109,6 +111,28 @@ def test_a_van_has_a_sheet_for_every_wire_that_agrees_with_the_analysis() -> Non
         assert sheet.reason == sized.reason
         assert next(row.section_mm2 for row in sheet.rows if row.chosen) == sized.section_mm2
         assert next(row.ampacity_a for row in sheet.rows if row.chosen) == pytest.approx(sized.ampacity_a)
+
+
+def test_reasons_read_as_an_electrician_notes_them() -> None:
+    """Which rule, its numbers, its source; nothing that says 0 A, and a table is never quoted without its name."""
+    analysis = analyse(line(6_000.0, current_a=8.0), LIBRARY)
+    by_drop = analyse(line(9_000.0, current_a=20.0), LIBRARY).sized["C-1F"].reason
+    assert re.fullmatch(
+        r"voltage drop: \d\.\d\d V there and back, 1\.20 V allowed \(10 % of 12 V, .+\), copper at 60 °C", by_drop
+    )
+    assert analysis.sized["C-1F"].reason.startswith(("carries its 10 A fuse: ", "voltage drop: ", "smallest size"))
+    hand = changed(line(6_000.0, current_a=8.0), "circuits", "C", section_mm2=6.0)
+    fixed = analyse(hand, LIBRARY).sized["C-1F"].reason
+    assert fixed == "set by hand; carries 60 A by ISO 10133 Annex A (from memory) behind a 10 A fuse"
+    for name in ("long-van", "weekend-camper"):
+        told = sample(name)
+        for sheet in sizing_sheets(told):
+            assert " 0 A" not in sheet.reason
+            assert " 0.0 A" not in sheet.reason
+            assert all(verdict.source for row in sheet.rows for verdict in row.verdicts)
+            if sheet.role in ("data", "antenna"):
+                assert sheet.factors == ()
+                assert all(row.ampacity_a is None for row in sheet.rows)
 
 
 def test_an_unknown_wire_is_a_key_error() -> None:

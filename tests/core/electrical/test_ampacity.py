@@ -210,6 +210,14 @@ def test_free_air_out_of_the_handbooks_bundle_table() -> None:
         assert one.ampacity_a * factor * 0.79 == pytest.approx(bundled.ampacity_a)
 
 
+def test_what_is_from_memory_is_said_beside_the_factor() -> None:
+    """The note of 33 CFR was read for 3 to 24 conductors; BS 7671's covered lengths were not read."""
+    cfr = grouping_table("cfr")
+    assert [cfr.told(n).endswith("(from memory)") for n in (3, 24, 25, 40)] == [False, False, True, True]
+    assert not grouping_table("nec").told(41).endswith("(from memory)")
+    assert covered_table().told(80).endswith("(from memory)")
+
+
 def test_covered_length() -> None:
     # BS 7671 523 (from memory): 16th edition 0.89, 0.81 at 50 and 100 mm, later ones 0.88, 0.78; 0.5 from 500 mm on
     assert [covered_table().at(mm) for mm in (0, 50, 100, 200, 400, 500, 600, 5000)] == [
