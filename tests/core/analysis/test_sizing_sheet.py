@@ -72,6 +72,15 @@ def test_what_if_at_24_volts() -> None:
     assert found["at 24 V"].drop_percent == pytest.approx(found["as planned"].drop_percent / 4)
 
 
+def test_what_if_at_24_volts_where_the_drop_decides() -> None:
+    """20 A over 9 m one-way, 10 %: 1.2 V / (20 A x 18 m) = 3.33 milliohm a metre hot, 2.88 ohm/km cold: 10 mm2 (1.82).
+    At 24 V 2.4 V / (10 A x 18 m), 11.5 ohm/km: 2 mm2 (9.42), where 1.5 (12.7) loses too much."""
+    found = {row.change: row for row in what_if(SizingDesk(analyse(line(9_000.0, current_a=20.0), LIBRARY)), "C-1F")}
+    assert found["as planned"].section_mm2 == 10.0
+    assert found["at 24 V"].section_mm2 == 2.0
+    assert found["at 24 V"].path_drop_v == pytest.approx(10 * 18 * 9.42e-3 * 294.5 / 254.5)
+
+
 def test_what_if_the_fridge_were_on_24_volts() -> None:
     """4.9 m: 6 mm2 at 12 V, 2.5 mm2 at 24 V by the maker's table."""
     found = {row.change: row for row in what_if(SizingDesk(analyse(fridge(4_900.0), LIBRARY)), "C-1F")}
