@@ -1,6 +1,5 @@
 """The papers: choose one, see its pages as they will be printed, print them or save them as PDF."""
 
-import sys
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
@@ -10,7 +9,6 @@ from typing import Any
 
 import msgspec
 from PySide6.QtCore import Qt
-from PySide6.QtPrintSupport import QAbstractPrintDialog, QPrintDialog, QPrinter
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
@@ -29,11 +27,10 @@ from PySide6.QtWidgets import (
 )
 
 from app.choice import Choice
-from app.dialogs.ask import tell, tell_problem
+from app.dialogs.ask import tell_problem
 from app.dialogs.page_view import ZOOM_STEP, PageView
-from app.dialogs.working import WorkingDialog
+from app.dialogs.printing import Printing
 from app.render.pdf import write_pdf
-from app.render.printer import NO_PRINTER, PagePrinter, printers, too_large
 from app.theme import Theme
 from core.errors import FileProblem, LoomwrightError
 from core.files.safe_write import write_bytes
@@ -366,62 +363,16 @@ class PaperDesk(QDialog):
 
     # --- printer -----------------------------------------------------------------------------------------------------
 
+    def printing(self) -> Printing:
+        """Everything to print the paper that is shown."""
+        return Printing(
+            self, self._desk.papers[self._name].title, self.view.pages, self.view.number, self._said_by_printer
+        )
+
     def _print(self) -> None:
-        if not printers():
-            tell(self, "Print", "There is no printer.", NO_PRINTER)
-            return
-        printer = QPrinter(QPrinter.PrinterMode.HighResolution)
-        printer.setDocName(self._desk.papers[self._name].title)
-        dialog = QPrintDialog(printer, self)
-        dialog.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
-        dialog.setOption(QAbstractPrintDialog.PrintDialogOption.PrintPageRange)
-        dialog.setOption(QAbstractPrintDialog.PrintDialogOption.PrintCurrentPage)
-        dialog.setMinMax(1, len(self.view.pages))
-        dialog.accepted.connect(partial(self.print_on, printer))
-        if sys.platform == "win32":
-            dialog.exec()  # the system's own dialog, which waits by itself
-        else:
-            dialog.setWindowModality(Qt.WindowModality.WindowModal)
-            dialog.show()
+        self.printing().ask()
 
-    def print_on(self, printer: QPrinter) -> None:
-        """Print the pages that were chosen; what hinders it is told."""
-        pages = self._asked_for(printer)
-        info = next((info for info in printers() if info.printerName() == printer.printerName()), None)
-        large = too_large(pages, info.supportedPageSizes() if info is not None else ())
-        if large:
-            which = f"Page {large[0]} is" if len(large) == 1 else f"{len(large)} pages, from page {large[0]} on, are"
-            tell(
-                self, "Print", "The printer has no paper as large as that.",
-                f"{which} larger than any paper of {printer.printerName()}. Choose a smaller paper here, the plan in "
-                "tiles, or save it as PDF for a larger printer. Nothing was printed.",
-            )  # fmt: skip
-            return
-        working = WorkingDialog(self, "Print", f"Printing “{self._desk.papers[self._name].title}”")
-        job = PagePrinter(printer, pages, Theme("print"), self)
-        working.rejected.connect(job.stop)
-        working.stop_button.clicked.connect(job.stop)
-        job.printed.connect(lambda done, of: working.progress.tell(f"Page {done} of {of}", done, of))
-        job.finished.connect(partial(self._printed, job, working, printer, len(pages)))
-        working.open()
-        job.start()
-
-    def _asked_for(self, printer: QPrinter) -> tuple[Page, ...]:
-        pages = self.view.pages
-        match printer.printRange():
-            case QPrinter.PrintRange.PageRange:
-                return pages[max(0, printer.fromPage() - 1) : printer.toPage() or None] or pages
-            case QPrinter.PrintRange.CurrentPage:
-                return pages[self.view.number : self.view.number + 1]
-        return pages
-
-    def _printed(self, job: PagePrinter, working: WorkingDialog, printer: QPrinter, count: int, problem: str) -> None:
-        working.over()
-        job.deleteLater()
-        if problem:
-            tell(self, "Print", "The paper was not printed whole.", problem)
-            return
-        told = f"{count} page{'s' if count > 1 else ''} sent to {printer.printerName() or printer.outputFileName()}."
+    def _said_by_printer(self, told: str) -> None:
         self._desk.said(told)
         self.page_told.setText(told)
 

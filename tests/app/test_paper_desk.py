@@ -15,7 +15,7 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QLabel, QWidget
 from pytestqt.qtbot import QtBot
 
-from app.dialogs import paper_desk
+from app.dialogs import printing
 from app.dialogs.ask import Question
 from app.dialogs.paper_desk import Desk, PaperDesk
 from app.dialogs.working import WorkingDialog
@@ -161,7 +161,7 @@ def into_file(path: Path) -> QPrinter:
 
 
 def test_without_a_printer_a_sentence_says_so(at: At, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(paper_desk, "printers", list)
+    monkeypatch.setattr(printing, "printers", list)
     at.desk.print_button.click()
     assert NO_PRINTER in at.told()
 
@@ -172,7 +172,7 @@ def test_what_is_printed_measures_a_hundred_millimetres(at: At, qtbot: QtBot, tm
     printer = into_file(tmp_path / "printed.pdf")
     printer.setPrintRange(QPrinter.PrintRange.PageRange)
     printer.setFromTo(1, 2)
-    at.desk.print_on(printer)
+    at.desk.printing().print_on(printer)
     qtbot.waitUntil(lambda: bool(at.said), timeout=20_000)
     assert at.said[0].startswith("2 pages sent to")
     page = at.desk.view.pages[0]
@@ -202,7 +202,7 @@ def test_what_is_printed_measures_a_hundred_millimetres(at: At, qtbot: QtBot, tm
 
 def test_printing_can_be_stopped(at: At, qtbot: QtBot, tmp_path: Path) -> None:
     at.desk.show_paper("surfaces")
-    at.desk.print_on(into_file(tmp_path / "printed.pdf"))
+    at.desk.printing().print_on(into_file(tmp_path / "printed.pdf"))
     (working,) = [box for box in at.desk.findChildren(WorkingDialog) if box.isVisible()]
     working.stop_button.click()
     qtbot.waitUntil(lambda: "Printing was stopped after" in at.told(), timeout=20_000)
