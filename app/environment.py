@@ -12,7 +12,7 @@ from app import bootstrap, preflight
 from core import __version__
 from core.resources import folder
 
-PACKAGES = ("msgspec", "networkx", "numpy", "scipy", "shapely", "pint", "ezdxf", "highspy", "pypdfium2", "xlsxwriter")
+PACKAGES = ("msgspec", "networkx", "numpy", "scipy", "shapely", "pint", "ezdxf", "numba", "pypdfium2", "xlsxwriter")
 
 
 def report() -> tuple[str, bool]:

@@ -1,9 +1,9 @@
 """Stage `bundles`: the wires of every channel, packed into the smallest round, with fill and weight."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import pi
 from statistics import fmean
+from typing import NamedTuple
 
 from core.analysis.results import Bundle, BundleItem, ChannelPath, Route, SizedWire, Wire
 from core.analysis.rules import number
@@ -40,13 +40,12 @@ def on_channels(wires: Mapping[str, Wire], routes: Mapping[str, Route]) -> dict[
     for wire_id in wires:
         for step in routes[wire_id].steps:
             row = members.setdefault(step.channel, [])
-            if wire_id not in row:
+            if not row or row[-1] != wire_id:  # its steps come one after the other
                 row.append(wire_id)
     return members
 
 
-@dataclass(frozen=True)
-class _Thing:
+class _Thing(NamedTuple):
     """A round thing: its wires, outside diameter (mm), colour, grams per metre; a conduit with what lies in it."""
 
     label: str
@@ -64,6 +63,7 @@ def _items(
     wires: Mapping[str, Wire],
     sized: Mapping[str, SizedWire],
     conduits: Mapping[str, ConduitKind],
+    singles: Mapping[str, tuple[_Thing, ...]],
 ) -> list[_Thing]:
     """Every round thing in a channel: wires, cables, and conduits with the wires of their circuits in them."""
     things, taken = [], set[str]()
@@ -73,7 +73,7 @@ def _items(
             continue
         own = [w for w in members if wires[w].circuit in inner.circuits and w not in taken]
         taken.update(own)
-        within = _loose(own, wires, sized)
+        within = _loose(own, wires, sized, singles)
         things.append(
             _Thing(
                 label=f"{kind.name}, {count}" if len(channel.inner) > 1 else kind.name,
@@ -85,7 +85,7 @@ def _items(
                 inside_mm=tuple(thing.od_mm for thing in within),
             )
         )
-    return [*_loose([w for w in members if w not in taken], wires, sized), *things]
+    return [*_loose([w for w in members if w not in taken], wires, sized, singles), *things]
 
 
 def conduit_od_mm(kind: ConduitKind) -> float:
@@ -93,18 +93,34 @@ def conduit_od_mm(kind: ConduitKind) -> float:
     return kind.od_mm if kind.od_mm is not None else kind.bore_mm + CONDUIT_WALL_MM
 
 
-def _loose(members: Sequence[str], wires: Mapping[str, Wire], sized: Mapping[str, SizedWire]) -> list[_Thing]:
+def _singles(wires: Mapping[str, Wire], sized: Mapping[str, SizedWire]) -> dict[str, tuple[_Thing, ...]]:
+    """The round things of every wire that is no core of a cable; they are the same in every channel it passes."""
+    things = {}
+    for wire_id, wire in wires.items():
+        if wire.cable is None or wire.cores <= 1:
+            size = sized[wire_id]
+            labels = [wire_id] if wire.parallel == 1 else [f"{wire_id}.{n + 1}" for n in range(wire.parallel)]
+            things[wire_id] = tuple(
+                _Thing(label, (wire_id,), size.od_mm, size.colour, size.mass_g_per_m) for label in labels
+            )
+    return things
+
+
+def _loose(
+    members: Sequence[str],
+    wires: Mapping[str, Wire],
+    sized: Mapping[str, SizedWire],
+    singles: Mapping[str, tuple[_Thing, ...]],
+) -> list[_Thing]:
     """Wires and cables by themselves; a cable is one thing."""
     cables: dict[str, list[str]] = {}
     things: list[_Thing] = []
     for wire_id in members:
-        wire, size = wires[wire_id], sized[wire_id]
-        if wire.cable is not None and wire.cores > 1:
-            cables.setdefault(wire.cable, []).append(wire_id)
-            continue
-        for n in range(wire.parallel):
-            label = wire_id if wire.parallel == 1 else f"{wire_id}.{n + 1}"
-            things.append(_Thing(label, (wire_id,), size.od_mm, size.colour, size.mass_g_per_m))
+        single = singles.get(wire_id)
+        if single is not None:
+            things.extend(single)
+        else:
+            cables.setdefault(wires[wire_id].cable or "", []).append(wire_id)
     for cable, cores in cables.items():
         thickest = max((sized[w] for w in cores), key=lambda s: s.od_mm)
         things.append(_Thing(cable, tuple(cores), thickest.od_mm, "GY", thickest.mass_g_per_m))
@@ -144,7 +160,8 @@ def make_bundles(
     members = on_channels(wires, routes)
     bundles = {}
     filled = [channel for channel in channels if channel.id in members]
-    contents = [_items(channel, members[channel.id], wires, sized, conduit_by_id) for channel in filled]
+    singles = _singles(wires, sized)
+    contents = [_items(channel, members[channel.id], wires, sized, conduit_by_id, singles) for channel in filled]
     packings = pack_all([[thing.od_mm for thing in things] for things in contents], quality)
     tight = {channel.id: packing.diameter_mm for channel, packing in zip(filled, packings, strict=True)}
     factors = lay_factors(

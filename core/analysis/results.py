@@ -196,7 +196,7 @@ class CircuitSize(Value, frozen=True, kw_only=True):
     there_and_back_mm: float | None
 
 
-class BundleItem(Value, frozen=True, kw_only=True):
+class BundleItem(Value, frozen=True, kw_only=True, gc=False):
     """One round thing in a bundle: a wire, a cable or a conduit, with the wires in it, its diameter and its place."""
 
     label: str

@@ -30,6 +30,7 @@ CACHE_ENTRIES = 4096
 CACHE_CIRCLES = 1_000_000  # centres kept in all, so that a few huge bundles cannot fill the memory
 GRAIN = 1e-8  # radii are told apart to this part of the largest
 BATCH_CIRCLES = 8_000  # circles that are relaxed side by side
+PLAIN_S_PER_CIRCLE = 0.003  # about what a refined layout takes uncompiled
 DENSE_UP_TO = 150  # circles; above, the search is shorter
 
 
@@ -154,14 +155,17 @@ def _laid_out(keys: Sequence[_Key], quality: Quality) -> dict[_Key, _Layout]:
     import numpy as np
 
     from core.geometry.packing_search import search
+    from core.geometry.packing_speed import engine, load_if_worth
 
+    if quality == "refined":
+        load_if_worth(PLAIN_S_PER_CIRCLE * sum(len(key) for key in keys))
     known = _packed(keys, "quick") if quality == "refined" else {}
     made: dict[_Key, _Layout] = {}
     for effort, alike in groupby(sorted(keys, key=len), key=lambda key: _effort(key, quality)):
         for batch in _batches(alike, effort.layouts):
             radii = [np.array(key, dtype=np.float64) / key[0] for key in batch]
-            starts = [np.array(known[key][1]).T if key in known else None for key in batch]
-            for key, (radius, at) in zip(batch, search(radii, effort, starts), strict=True):
+            starts = [np.array(known[key][1]).T for key in batch] if known else None
+            for key, (radius, at) in zip(batch, search(radii, effort, engine(), starts), strict=True):
                 made[key] = radius, tuple(zip(at[0].tolist(), at[1].tolist(), strict=True))
     return made
 
@@ -180,26 +184,30 @@ def _batches(keys: Iterable[_Key], layouts: int) -> Iterator[list[_Key]]:
 
 
 def _effort(key: _Key, quality: Quality) -> "Effort":
-    from core.geometry.packing_search import Effort
+    from core.geometry.packing_search import TURNS, Effort
 
     n = len(key)
     equal = key[-1] > 0.999 * key[0]
     if n > DENSE_UP_TO:
         steps = 120 if n <= 1000 else 60
         if quality == "quick":
-            return Effort(2, steps, 0, 0, 0, 2, 1, 60)
-        return Effort(6 if n <= 1000 else 3, 2 * steps, 8 if n <= 500 else 0, 8, 80, 3, 2, 200)
+            return Effort(2, steps, 1, 0, 0, 0, 0, 0, 1, 60)
+        return Effort(6 if n <= 1000 else 3, 2 * steps, 3, 8 if n <= 500 else 0, 4, 2, 20, 60, 2, 200)
     if quality == "quick":
         if n <= 12:
-            return Effort(8, 50, 0 if equal else 2, 12, 25, 4, 3, 70)
+            return Effort(6, 50, 4, 8, 2, 2, 6, 20, 3, 70)
+        if n <= 40:
+            return Effort(10, 60, 3, 5, 0, 3, 8, 30, 2, 80)
         if n <= 60:
-            return Effort(4, 50, 0 if equal else 2, 6, 25, 3, 2, 70)
-        return Effort(2, 60, 0 if equal else 1, 6, 25, 2, 1, 60)
-    # Few circles have few layouts, and many make each step dear: the most rounds go to bundles of about 50 wires.
-    share = min(1.0, n / 25, 60 / n)
-    if equal:
-        return Effort(16, 100, max(2, round(6 * share)), 24, 60, 8, 8, 400)
-    return Effort(16, 60, max(3, round(30 * share)), 40, 40, 8, 8, 300)
+            return Effort(6, 50, 3, 3, 0, 2, 6, 20, 2, 70)
+        return Effort(2, 60, 2, 0 if equal else 1, 0, 2, 6, 20, 1, 60)
+    # As many rounds as some ten milliseconds hold, compiled. Few circles and equal ones have layouts that lead nowhere
+    # near the best one, so many different ones are kept; many unlike ones gain more from more rounds.
+    if equal or n <= 14:
+        rounds = max(4, min(TURNS, 700 // n))
+        return Effort(12, 60, 8, rounds, rounds * 3 // 4 if equal else rounds // 2, 2, 8, 25, 4, 200)
+    rounds = max(8, 2600 // n)
+    return Effort(12, 60, 5, rounds, rounds // 2, 2, 6, 20, 3, 200)
 
 
 def _few(r: list[float]) -> _Layout:

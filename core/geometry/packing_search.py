@@ -3,9 +3,12 @@
 The circles are soft discs inside a round container that a constant pressure closes. A layout at rest under pressure is
 a local optimum of the hard problem but for a small overlap, so the search works at high pressure (a smooth landscape,
 quick to relax) and only the best layouts are hardened at the end, where the overlaps are driven to zero by moving each
-contact's rest distance (the method of multipliers: Hestenes 1969, Powell 1969). Descent is FIRE (Bitzek et al.,
-Phys. Rev. Lett. 97, 170201, 2006), in lockstep for all layouts. All sums run within one layout, so the answer for a
-bundle does not depend on what is searched beside it.
+contact's rest distance (the method of multipliers: Hestenes 1969, Powell 1969). A round of the search disturbs copies
+of each good layout, relaxes all of them a little, and only the most promising of its copies on.
+
+What takes the time is two functions, `relax` and `rounds`: in numpy for all layouts in lockstep (`packing_plain`) and
+compiled, layout by layout (`packing_kernel`). Both do the same sums in the same order, so an answer has the same bits
+from either. All sums run within one layout, so it does not depend on what is searched beside it either.
 
 Everything here is in units of the largest radius and works on radii sorted from the largest down. Random numbers come
 from numpy's legacy generator, whose stream never changes, so an answer depends on the radii alone.
@@ -14,6 +17,8 @@ from numpy's legacy generator, whose stream never changes, so an answer depends 
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
@@ -22,10 +27,14 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.int64]
 
 GOLDEN_ANGLE_RAD = math.pi * (3.0 - math.sqrt(5.0))
+PRESSURE = 0.08
 HARDENING_PRESSURE = 0.1
-SKIN = 0.5  # pairs this far from touching are watched until the next renewal
+TURNS, CHILDREN = 64, 32  # most rounds without a repeat, most children a bundle
+SKIN = 0.3  # pairs this far from touching are watched until the next renewal
 RENEW_EVERY = 20
+SPOTS = 60  # places tried for a circle that is thrown into a hole
 SAME_SIZE = 0.8  # smallest over largest radius from which a hexagonal start is worth a trial
+SEED = 20241
 
 
 @dataclass(frozen=True)
@@ -34,282 +43,285 @@ class Effort:
 
     starts: int
     start_steps: int
-    rounds: int  # of trial moves on the best layouts so far
-    width: int  # trial layouts per round
-    round_steps: int
-    kept: int
-    harden: int  # layouts driven to zero overlap at the end
+    kept: int  # best layouts that go through the rounds
+    rounds: int  # of moves
+    apart: int  # of the rounds, the first: layouts only follow their own kind, so that they stay unlike
+    children: int  # disturbed copies of each layout a round
+    sift_steps: int  # of all of them
+    round_steps: int  # more of the best child of each layout
+    harden: int  # layouts driven to zero overlap at the end, at most those kept
     harden_steps: int
+
+    def __post_init__(self) -> None:
+        # The compiled loops do not look where their tables end.
+        if self.kept * self.children > CHILDREN or not 0 < self.harden <= self.kept:
+            raise ValueError(f"{self}: at most {CHILDREN} children a bundle, and no more hardened than kept")
 
     @property
     def layouts(self) -> int:
         """The most layouts of one bundle that are relaxed at a time."""
-        return max(self.starts + 1, self.width, self.harden)
+        return max(self.starts + 1, self.kept * self.children)
 
 
-class Trials:
-    """Layouts relaxed together: layout k holds the circles `first[k]` to `first[k + 1]` of `at` (2, all) and `r`."""
+class Engine(Protocol):
+    """The two functions that take the time; layout k is the circles `first[k]` on, `sizes[k]` of them."""
 
-    def __init__(self, layouts: Sequence[Floats], radii: Sequence[Floats], radius: Sequence[float] | None = None):
-        self.sizes = np.array([len(r) for r in radii])
+    def relax(
+        self,
+        at: Floats,
+        r: Floats,
+        first: Ints,
+        sizes: Ints,
+        radius: Floats,
+        pressure: Floats,
+        steps: int,
+        harden: int,
+        /,
+    ) -> tuple[Floats, Floats]:
+        """Descends for `steps`, moving `at` (2, all) in place. Answers (radius, score) by layout: of the container at
+        the end, and the radius that the layout promises once hard. With `harden` above 0, every so many steps the
+        contacts' rest distances grow by their overlap, which drives the overlaps to zero without raising the
+        stiffness."""
+
+    def rounds(
+        self,
+        at: Floats,
+        r: Floats,
+        first: Ints,
+        sizes: Ints,
+        radius: Floats,
+        score: Floats,
+        pressure: Floats,
+        effort: Effort,
+        /,
+    ) -> None:
+        """The rounds of moves on layouts that `effort.kept` a bundle stand one after the other, all in place. What is
+        left to chance is in `chances`: row c of a turn is for the child c of a bundle, whose parent is c mod kept."""
+
+
+class Stack:
+    """`each` layouts of every bundle, one after the other in flat arrays."""
+
+    def __init__(self, bundles: Sequence[Floats], each: int):
+        self.each, self.bundles = each, len(bundles)
+        self.sizes: Ints = np.repeat(np.array([len(r) for r in bundles], dtype=np.int64), each)
         ends = np.cumsum(self.sizes)
-        self.first = ends - self.sizes
-        self.owner = np.repeat(np.arange(len(radii)), self.sizes)
-        self.at: Floats = np.concatenate(layouts, axis=1)
-        self.r: Floats = np.concatenate(radii)
-        self.radius: Floats = self._reach() if radius is None else np.array(radius)
-        self.score: Floats = self.radius  # radius that a layout promises once hard; set by relax
+        self.first: Ints = ends - self.sizes
+        self.owner: Ints = np.repeat(np.arange(len(self.sizes)), self.sizes)
+        self.r: Floats = np.concatenate([np.tile(r, each) for r in bundles])
+        self.places: Ints = np.arange(len(self.r)) - np.repeat(self.first, self.sizes)
+        self.pressure: Floats = PRESSURE * np.sqrt(self.sizes.astype(np.float64))
 
-    def layout(self, k: int) -> Floats:
-        """Centres of layout k, shape (2, n)."""
-        return self.at[:, self.first[k] : self.first[k] + self.sizes[k]].copy()
-
-    def _reach(self) -> Floats:
-        reach: Floats = np.maximum.reduceat(np.hypot(self.at[0], self.at[1]) + self.r, self.first)
+    def reach(self, at: Floats) -> Floats:
+        """Radius about the origin that holds each layout."""
+        reach: Floats = np.maximum.reduceat(np.sqrt(at[0] * at[0] + at[1] * at[1]) + self.r, self.first)
         return reach
 
-    def _sum(self, values: Floats) -> Floats:
-        """Sums by layout."""
-        total: Floats = np.add.reduceat(values, self.first)
-        return total
-
-    def near_pairs(self, skin: float) -> tuple[Ints, Ints, Floats]:
-        """Circles of one layout closer than touching plus `skin`, and their distance when they touch. A sweep."""
-        order = np.lexsort((self.at[0], self.owner))
-        (x, y), r, owner = self.at[:, order], self.r[order], self.owner[order]
-        window = 2.0 * float(self.r.max()) + skin
-        first: list[Ints] = []
-        second: list[Ints] = []
-        here = np.arange(len(order) - 1)
-        for gap in range(1, len(order)):
-            # Whoever is out of reach at this gap is so at every wider one.
-            here = here[: np.searchsorted(here, len(order) - gap)]
-            here = here[(x[here + gap] - x[here] < window) & (owner[here + gap] == owner[here])]
-            if not len(here):
-                break
-            there = here + gap
-            dx, dy, reach = x[there] - x[here], y[there] - y[here], r[there] + r[here] + skin
-            hit = np.nonzero(dx * dx + dy * dy < reach * reach)[0]
-            first.append(order[here[hit]])
-            second.append(order[there[hit]])
-        i, j = (np.concatenate(part) if part else np.zeros(0, np.int64) for part in (first, second))
-        return i, j, self.r[i] + self.r[j]
-
-    def relax(self, pressure: Floats, steps: int, *, harden_every: int = 0) -> None:
-        """Descend for `steps` under the pressure of each layout. With `harden_every`, every so many steps the contacts'
-        rest distances grow by their overlap, which drives the overlaps to zero without raising the stiffness."""
-        owner, size, flat = self.owner, len(self.r), self.at
-        wall_r = self.r
-        # The container feels every circle at its wall; a mass keeps its motion as slow as theirs.
-        c = 1.0 / np.sqrt(1.0 + 0.5 * np.sqrt(self.sizes))
-        radius = self.radius.copy()
-        velocity = np.zeros((2, size))
-        wall_velocity = np.zeros(len(self.sizes))
-        dt = np.full(len(self.sizes), 0.3)
-        alpha = np.full(len(self.sizes), 0.15)
-        calm = np.zeros(len(self.sizes))
-        i, j, touch = self.near_pairs(SKIN)
-        both_i, both_j = np.concatenate((i, i + size)), np.concatenate((j, j + size))
-        rest, overlap, press = touch, np.zeros(len(touch)), np.zeros(size)
-        for step in range(steps):
-            if step and step % (harden_every or RENEW_EVERY) == 0:
-                swell, keys = overlap, i * size + j
-                i, j, touch = self.near_pairs(SKIN)
-                both_i, both_j = np.concatenate((i, i + size)), np.concatenate((j, j + size))
-                rest = touch
-                if harden_every:
-                    # With the rest distance at touch + overlap the same force holds the pair at just touching.
-                    wall_r = self.r + press
-                    rest = touch + _carry(i * size + j, keys[swell > 0.0], swell[swell > 0.0])
-            apart = np.take(flat, i, axis=1)
-            apart -= np.take(flat, j, axis=1)
-            distance = np.sqrt(apart[0] * apart[0] + apart[1] * apart[1])
-            distance += 1e-12
-            overlap = np.maximum(rest - distance, 0.0)
-            apart *= overlap / distance
-            push = apart.ravel()
-            force = (np.bincount(both_i, push, 2 * size) - np.bincount(both_j, push, 2 * size)).reshape(2, size)
-            out = np.sqrt(flat[0] * flat[0] + flat[1] * flat[1])
-            out += 1e-12
-            press = np.maximum(out + wall_r - radius[owner], 0.0)
-            force -= flat * (press / out)
-            wall_force = c * (self._sum(press) - pressure)
-
-            power = self._sum(velocity[0] * force[0] + velocity[1] * force[1]) + wall_velocity * wall_force
-            force_sq = self._sum(force[0] * force[0] + force[1] * force[1]) + wall_force * wall_force
-            speed_sq = self._sum(velocity[0] * velocity[0] + velocity[1] * velocity[1]) + wall_velocity * wall_velocity
-            downhill = power > 0.0
-            keep = np.where(downhill, 1.0 - alpha, 0.0)
-            gain = np.where(downhill, alpha * np.sqrt(speed_sq / (force_sq + 1e-30)), 0.0)
-            calm = np.where(downhill, calm + 1.0, 0.0)
-            steady = calm > 5.0
-            dt = np.where(downhill, np.where(steady, np.minimum(dt * 1.1, 0.6), dt), np.maximum(dt * 0.5, 0.02))
-            alpha = np.where(downhill, np.where(steady, alpha * 0.99, alpha), 0.15)
-            gain += dt
-            velocity *= keep[owner]
-            force *= gain[owner]
-            velocity += force
-            wall_velocity = wall_velocity * keep + wall_force * gain
-            flat += velocity * dt[owner]
-            radius = radius + c * wall_velocity * dt
-        self.radius = radius
-        twice_energy = np.bincount(owner[i], overlap * overlap, len(self.sizes)) + self._sum(press * press)
-        self.score = radius + 0.5 * twice_energy / pressure
-
-    def hard(self) -> tuple[Floats, Floats]:
-        """(radius of each layout once blown up until nothing overlaps, the factor it takes)."""
-        i, j, reach = self.near_pairs(0.0)
-        factor = np.ones(len(self.sizes))
-        np.maximum.at(factor, self.owner[i], reach / (np.hypot(*(self.at[:, i] - self.at[:, j])) + 1e-300))
-        spread = np.hypot(self.at[0], self.at[1]) * factor[self.owner] + self.r
-        return np.maximum.reduceat(spread, self.first), factor
-
-
-def _carry(new_keys: Ints, keys: Ints, values: Floats) -> Floats:
-    """Values of the pairs that are still there; new pairs start at zero."""
-    carried = np.zeros(len(new_keys))
-    if len(keys):
-        order = np.argsort(keys, kind="stable")
-        place = np.minimum(np.searchsorted(keys[order], new_keys), len(keys) - 1)
-        same = keys[order][place] == new_keys
-        carried[same] = values[order][place][same]
-    return carried
-
-
-_Member = tuple[float, float, Floats]  # score, container radius, centres (2, n)
+    def gathered(self, at: Floats, first: Ints) -> Floats:
+        """The layouts of this stack, copied from `at`, where they begin at `first`."""
+        taken: Floats = np.take(at, np.repeat(first, self.sizes) + self.places, axis=1)
+        return taken
 
 
 @dataclass
-class _Bundle:
-    """One set of circles under search."""
+class Found:
+    """Layouts of a stack with what they came to; radius and score by bundle and layout."""
 
-    r: Floats
-    pressure: float
-    rng: np.random.RandomState
-    known: Floats | None
-    pool: list[_Member]
+    stack: Stack
+    at: Floats
+    radius: Floats
+    score: Floats
+
+    def first(self) -> Ints:
+        return self.stack.first.reshape(self.score.shape)
 
 
 def search(
-    bundles: Sequence[Floats], effort: Effort, known: Sequence[Floats | None] | None = None
+    bundles: Sequence[Floats], effort: Effort, engine: Engine, known: Sequence[Floats] | None = None
 ) -> list[tuple[float, Floats]]:
     """(radius, centres of shape (2, n)) of the best layout found for each set of radii, largest first, largest 1.
 
-    `known` are layouts without overlap to start from as well; the answers are never worse.
+    `known` are layouts without overlap to start from as well, one a bundle; the answers are never worse.
     """
-    work = [
-        # The wall carries the pressure on about sqrt(n) contacts: this keeps the softness of each contact the same.
-        _Bundle(r, 0.08 * math.sqrt(len(r)), np.random.RandomState(20241), at, [])
-        for r, at in zip(bundles, known or [None] * len(bundles), strict=True)
-    ]
-    starts = [(b, at, None) for b in work for at in _starts(b.r, effort.starts, b.rng)]
-    starts += [(b, b.known, None) for b in work if b.known is not None]
-    _relaxed(starts, effort.start_steps)
-    for b in work:
-        b.pool = _distinct(b.pool, effort.kept)
-    for turn in range(effort.rounds):
-        moved = []
-        for b in work:
-            share = max(1, effort.width // len(b.pool))
-            for _, radius, at in b.pool:
-                moved += [(b, copy, radius) for copy in _moved(at, radius, b.r, share, turn, b.rng)]
-        _relaxed(moved, effort.round_steps)
-        for b in work:
-            b.pool = _distinct(b.pool, effort.kept)
-    best = [(b, at, radius) for b in work for _, radius, at in b.pool[: effort.harden]]
-    trials = Trials([at for _, at, _ in best], [b.r for b, _, _ in best], [radius for _, _, radius in best])
+    starts = _starts(bundles, effort.starts)
+    if known is not None:
+        starts = [np.concatenate((at, k[:, None, :]), axis=1) for at, k in zip(starts, known, strict=True)]
+    stack = Stack(bundles, effort.starts + (known is not None))
+    at = np.concatenate([rows.reshape(2, -1) for rows in starts], axis=1)
+    kept = Stack(bundles, effort.kept)
+    pool = best([relaxed(engine, stack, at, stack.reach(at), effort.start_steps)], kept)
+    if effort.rounds:
+        radius, score = pool.radius.ravel(), pool.score.ravel()
+        engine.rounds(pool.at, kept.r, kept.first, kept.sizes, radius, score, kept.pressure, effort)
+        pool = best([Found(kept, pool.at, radius.reshape(-1, effort.kept), score.reshape(-1, effort.kept))], kept)
+    last = Stack(bundles, effort.harden)
+    at = last.gathered(pool.at, pool.first()[:, : effort.harden].ravel())
+    radius = np.ascontiguousarray(pool.radius[:, : effort.harden]).ravel()
     every = max(20, effort.harden_steps // 10)
-    trials.relax(np.full(len(best), HARDENING_PRESSURE), effort.harden_steps, harden_every=every)
-    radii, factor = trials.hard()
+    engine.relax(
+        at, last.r, last.first, last.sizes, radius, np.full(len(radius), HARDENING_PRESSURE), effort.harden_steps, every
+    )
+    return _answers(bundles, last, at, known)
+
+
+def _answers(
+    bundles: Sequence[Floats], stack: Stack, at: Floats, known: Sequence[Floats] | None
+) -> list[tuple[float, Floats]]:
+    """The best hardened layout of each bundle, blown up by the little that it takes until nothing overlaps."""
+    i, j = near_pairs(at, stack.r, stack.owner, 0.0)
+    dx, dy = at[0, i] - at[0, j], at[1, i] - at[1, j]
+    factor = np.ones(len(stack.sizes))
+    np.maximum.at(factor, stack.owner[i], (stack.r[i] + stack.r[j]) / (np.sqrt(dx * dx + dy * dy) + 1e-300))
+    at = at * factor[stack.owner]
+    radii = stack.reach(at).reshape(stack.bundles, stack.each)
     answers = []
-    for b in work:
-        k = min((k for k, (owner, _, _) in enumerate(best) if owner is b), key=lambda k: float(radii[k]))
-        answer = float(radii[k]), trials.layout(k) * factor[k]
-        if b.known is not None:
-            known_radius = float(np.max(np.hypot(b.known[0], b.known[1]) + b.r))
-            answer = min(answer, (known_radius, b.known), key=lambda a: a[0])
+    for b, r in enumerate(bundles):
+        k = int(np.argmin(radii[b]))
+        first = stack.first[b * stack.each + k]
+        answer = float(radii[b, k]), at[:, first : first + len(r)]
+        if known is not None:
+            there = known[b]
+            known_radius = float(np.max(np.sqrt(there[0] * there[0] + there[1] * there[1]) + r))
+            answer = min(answer, (known_radius, there), key=lambda a: a[0])
         answers.append(answer)
     return answers
 
 
-def _relaxed(layouts: Sequence[tuple[_Bundle, Floats, float | None]], steps: int) -> None:
-    """Relaxes the layouts and adds them to the pools of their bundles."""
-    if not layouts:
-        return
-    radius = [r for _, _, r in layouts if r is not None]
-    trials = Trials([at for _, at, _ in layouts], [b.r for b, _, _ in layouts], radius or None)
-    trials.relax(np.array([b.pressure for b, _, _ in layouts]), steps)
-    for k, (bundle, _, _) in enumerate(layouts):
-        bundle.pool.append((float(trials.score[k]), float(trials.radius[k]), trials.layout(k)))
+def near_pairs(at: Floats, r: Floats, owner: Ints, skin: float) -> tuple[Ints, Ints]:
+    """Circles of one layout closer than touching plus `skin`, by first and second circle. A sweep along x."""
+    order = np.lexsort((at[0], owner))
+    (x, y), sorted_r, sorted_owner = at[:, order], r[order], owner[order]
+    window = 2.0 * float(r.max()) + skin
+    first: list[Ints] = []
+    second: list[Ints] = []
+    here = np.arange(len(order) - 1)
+    for gap in range(1, len(order)):
+        # Whoever is out of reach at this gap is so at every wider one.
+        here = here[: np.searchsorted(here, len(order) - gap)]
+        here = here[(x[here + gap] - x[here] < window) & (sorted_owner[here + gap] == sorted_owner[here])]
+        if not len(here):
+            break
+        there = here + gap
+        dx, dy, reach = x[there] - x[here], y[there] - y[here], sorted_r[there] + sorted_r[here] + skin
+        hit = np.nonzero(dx * dx + dy * dy < reach * reach)[0]
+        first.append(order[here[hit]])
+        second.append(order[there[hit]])
+    if not first:
+        return np.zeros(0, np.int64), np.zeros(0, np.int64)
+    one, other = np.concatenate(first), np.concatenate(second)
+    keys = np.sort(np.minimum(one, other) * len(r) + np.maximum(one, other))
+    return keys // len(r), keys % len(r)
 
 
-def _distinct(pool: list[_Member], count: int) -> list[_Member]:
-    """The best `count`; equal scores are the same layout turned or mirrored and would only repeat each other."""
-    chosen: list[_Member] = []
-    for member in sorted(pool, key=lambda m: m[0]):
-        if all(abs(member[0] - other[0]) > 1e-5 * other[0] for other in chosen):
-            chosen.append(member)
-            if len(chosen) == count:
-                break
-    return chosen
+def relaxed(engine: Engine, stack: Stack, at: Floats, radius: Floats, steps: int) -> Found:
+    # The wall carries the pressure on about sqrt(n) contacts: that share keeps the softness of each contact the same.
+    radius, score = engine.relax(at, stack.r, stack.first, stack.sizes, radius, stack.pressure, steps, 0)
+    shape = stack.bundles, stack.each
+    return Found(stack, at, radius.reshape(shape), score.reshape(shape))
 
 
-def _starts(r: Floats, count: int, rng: np.random.RandomState) -> list[Floats]:
-    """First layouts: hexagonal patches about different centres for circles of like size, sunflower spirals with the
-    large ones inside, roughly inside, or anywhere."""
-    n = len(r)
-    at = np.empty((2, count, n))
-    alike = float(r[-1]) > SAME_SIZE
-    offsets = ((0.0, 0.0), (0.5, 0.0), (0.5, math.sqrt(3.0) / 6.0), (0.25, 0.1), (0.25, 0.3), (0.5, 0.15))
+def best(found: Sequence[Found], stack: Stack) -> Found:
+    """The best layouts of each bundle, as many as the stack has. Equal scores are the same layout turned or mirrored
+    and would only repeat each other: they come last."""
+    score = np.concatenate([f.score for f in found], axis=1)
+    radius = np.concatenate([f.radius for f in found], axis=1)
+    lengths = [f.at.shape[1] for f in found]
+    begins = [sum(lengths[:k]) for k in range(len(found))]
+    first = np.concatenate([f.first() + begin for f, begin in zip(found, begins, strict=True)], axis=1)
+    order = np.argsort(score, axis=1, kind="stable")
+    ranked = np.take_along_axis(score, order, axis=1)
+    again = np.zeros(ranked.shape, dtype=bool)
+    again[:, 1:] = ranked[:, 1:] - ranked[:, :-1] <= 1e-5 * ranked[:, :-1]
+    chosen = np.take_along_axis(order, np.argsort(again, axis=1, kind="stable"), axis=1)
+    while chosen.shape[1] < stack.each:  # fewer layouts than are to be kept
+        chosen = np.concatenate((chosen, chosen), axis=1)
+    chosen = chosen[:, : stack.each]
+    at = found[0].at if len(found) == 1 else np.concatenate([f.at for f in found], axis=1)
+    return Found(
+        stack,
+        stack.gathered(at, np.take_along_axis(first, chosen, axis=1).ravel()),
+        np.take_along_axis(radius, chosen, axis=1),
+        np.take_along_axis(score, chosen, axis=1),
+    )
+
+
+@lru_cache(maxsize=1)
+def chances() -> tuple[Floats, Floats]:
+    """What the rounds leave to chance, the same for every bundle and again from the start after TURNS rounds: `picks`
+    (TURNS, CHILDREN, 4), numbers from 0 to 1, and `spots` (TURNS, CHILDREN, 2, SPOTS, 2) in the circle of radius 1."""
+    rng = np.random.RandomState(SEED)
+    picks = rng.random_sample((TURNS, CHILDREN, 4))
+    out = np.sqrt(rng.random_sample((TURNS, CHILDREN, 2, SPOTS)))
+    angle = 2.0 * math.pi * rng.random_sample((TURNS, CHILDREN, 2, SPOTS))
+    # Rounded, because the last bit of a sine differs between machines and the search would drift apart.
+    return picks, np.round(np.stack((out * np.cos(angle), out * np.sin(angle)), axis=-1), 6)
+
+
+@lru_cache(maxsize=64)
+def _scatter(k: int, count: int) -> Floats:
+    """Four rows of random numbers for start k; those of a shorter row are the first of a longer one."""
+    return np.stack([np.random.RandomState(SEED + 1000 * (row + 1) + k).random_sample(count) for row in range(4)])
+
+
+@lru_cache(maxsize=64)
+def _sunflower(k: int, count: int) -> Floats:
+    angle = np.arange(count) * GOLDEN_ANGLE_RAD + k
+    return np.round(np.stack((np.cos(angle), np.sin(angle))), 9)
+
+
+@lru_cache(maxsize=512)
+def _patch(count: int, k: int) -> Floats:
+    """Points about 1 apart: the `count` of a hexagonal lattice that are nearest one of six centres, or rings about one
+    point or about three, since many best layouts of equal circles are rings (all of 7, 19, 37 and 61, curved)."""
+    k %= 8
+    if k >= 6:
+        ring, in_it, points = (0.0, 1, 0) if k == 6 else (math.sqrt(1.0 / 3.0), 3, 0)
+        rows: list[Floats] = []
+        while points < count:
+            there = min(in_it, count - points)
+            angle = 2.0 * math.pi * np.arange(there) / there
+            rows.append(ring * np.stack((np.cos(angle), np.sin(angle))))
+            points += there
+            ring, in_it = ring + 0.95, in_it + (5 if in_it == 1 else 6)
+        return np.concatenate(rows, axis=1).round(6)
+    off_x, off_y = (
+        (0.0, 0.0), (0.5, 0.0), (0.5, math.sqrt(3.0) / 6.0), (0.25, 0.1), (0.25, 0.3), (0.5, 0.15),
+    )[k]  # fmt: skip
+    reach = int(math.sqrt(count)) + 4
+    a, b = np.meshgrid(np.arange(-reach, reach + 1), np.arange(-reach, reach + 1))
+    x, y = (a + 0.5 * b - off_x).ravel(), (b * math.sqrt(0.75) - off_y).ravel()
+    near = np.argsort(np.round(x * x + y * y, 9), kind="stable")[:count]
+    lattice: Floats = np.stack((x[near], y[near]))
+    return lattice
+
+
+def _starts(bundles: Sequence[Floats], count: int) -> list[Floats]:
+    """First layouts (2, count, n) of each bundle: hexagonal patches and rings for circles of like size,
+    sunflower spirals with the large ones inside, roughly inside, or anywhere."""
+    most = max(len(r) for r in bundles)
+    room = 1 << max(6, (most - 1).bit_length())  # few sizes of the remembered rows
+    rows = np.arange(len(bundles))[:, None]
+    r = np.zeros((len(bundles), most))
+    for b, radii in enumerate(bundles):
+        r[b, : len(radii)] = radii
+    absent = r == 0.0
+    layouts = np.empty((2, count, len(bundles), most))
     for k in range(count):
-        order = np.arange(n)
+        chance = _scatter(k, room)[:, :most]
+        keys = -r
         if k % 3 == 1:
-            order = np.argsort(-r * (1.0 + 0.6 * (rng.random_sample(n) - 0.5)), kind="stable")
+            keys = -r * (1.0 + 0.6 * (chance[0] - 0.5))
         elif k % 3 == 2:
-            order = np.argsort(rng.random_sample(n), kind="stable")
-        if alike and k % 3 != 2:
-            off_x, off_y = offsets[(k - k // 3) % 6]
-            reach = int(math.sqrt(n)) + 4
-            a, b = np.meshgrid(np.arange(-reach, reach + 1), np.arange(-reach, reach + 1))
-            x, y = (a + 0.5 * b - off_x).ravel(), (b * math.sqrt(0.75) - off_y).ravel()
-            near = np.argsort(np.round(x * x + y * y, 9), kind="stable")[:n]
-            spacing = 2.0 * float(r.mean())
-            at[0, k, order], at[1, k, order] = x[near] * spacing, y[near] * spacing
-        else:
-            area = r[order] ** 2
-            out = np.sqrt((np.cumsum(area) - 0.5 * area) / 0.82)
-            angle = np.arange(n) * GOLDEN_ANGLE_RAD + k
-            # Rounded, because the last bit of a sine differs between machines and the search would drift apart.
-            at[0, k, order] = np.round(out * np.cos(angle), 6)
-            at[1, k, order] = np.round(out * np.sin(angle), 6)
-        at[:, k] += (rng.random_sample((2, n)) - 0.5) * 0.2
-    return [at[:, k] for k in range(count)]
-
-
-def _moved(at: Floats, radius: float, r: Floats, count: int, turn: int, rng: np.random.RandomState) -> list[Floats]:
-    """`count` copies of a layout, each with one or two circles thrown into holes or two of unlike size exchanged.
-
-    Measured: holes pay for equal circles, exchanges as well for unlike ones; shaking everything pays for neither.
-    """
-    n = len(r)
-    copies = np.repeat(at[:, None, :], count, axis=1)
-    equal = float(r[-1]) > 0.999
-    for k in range(count):
-        move = k + turn
-        if not equal and move % 2 == 0:
-            i = rng.randint(n)
-            others = np.nonzero(np.abs(r - r[i]) > 1e-9)[0]
-            nearest = others[np.argsort(np.abs(r[others] - r[i]), kind="stable")]
-            j = nearest[rng.randint(min(len(nearest), 1 + n // 4))]
-            copies[:, k, [i, j]] = copies[:, k, [j, i]]
-            continue
-        for _ in range(1 + (move // 2 if not equal else move) % 2):
-            i = rng.randint(n)
-            out = radius * np.sqrt(rng.random_sample(60))
-            angle = 2.0 * math.pi * rng.random_sample(60)
-            spot = np.round(np.stack((out * np.cos(angle), out * np.sin(angle))), 6)
-            room = np.hypot(spot[0, :, None] - copies[0, k], spot[1, :, None] - copies[1, k]) - r
-            room[:, i] = math.inf
-            widest = int(np.argmax(np.minimum(room.min(axis=1), radius - out)))
-            copies[:, k, i] = spot[:, widest]
-    return [copies[:, k] for k in range(count)]
+            keys = np.broadcast_to(chance[1], r.shape)
+        order = np.argsort(np.where(absent, np.inf, keys), axis=1, kind="stable")
+        area = r[rows, order] ** 2
+        out = np.sqrt((np.cumsum(area, axis=1) - 0.5 * area) / 0.82)
+        turned = _sunflower(k, room)
+        for axis in (0, 1):
+            layouts[axis, k, rows, order] = np.round(out * turned[axis, :most], 6)
+        for b, radii in enumerate(bundles):
+            if k % 3 != 2 and radii[-1] > SAME_SIZE:
+                n = len(radii)
+                layouts[:, k, b, order[b, :n]] = _patch(n, k - k // 3) * (2.0 * float(radii.mean()))
+        layouts[:, k] += ((chance[2:] - 0.5) * 0.2)[:, None, :]
+    return [np.ascontiguousarray(layouts[:, :, b, : len(radii)]) for b, radii in enumerate(bundles)]

@@ -61,5 +61,5 @@ def test_the_window_waits_for_no_large_library() -> None:
     listed = "import sys; from app.main import first_sign; print(*sys.modules)"
     done = subprocess.run([sys.executable, "-c", listed], capture_output=True, text=True, check=True, timeout=60)
     loaded = set(done.stdout.split())
-    large = {"numpy", "scipy", "networkx", "shapely", "pint", "ezdxf", "highspy", "xlsxwriter", "core.analysis.engine"}
+    large = {"numpy", "numba", "scipy", "networkx", "shapely", "pint", "ezdxf", "xlsxwriter", "core.analysis.engine"}
     assert not loaded & large
