@@ -63,8 +63,8 @@ class PlaceDeviceTool(BaseTool):
     @property
     def hint(self) -> str:
         return (
-            f"Click where the {self.template.name.lower()} goes, or type its distance from the nearest side, Tab, "
-            "from the nearest floor or top edge. D: from the edge pointed at. T turns it, Shift places several."
+            f"Click where the {self.template.name.lower()} goes, or type how far from the side, Tab, from floor or top. "
+            "D: from the edge pointed at. T: turn. Shift: several."
         )
 
     def show(self) -> ToolReply:
