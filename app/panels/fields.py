@@ -280,5 +280,12 @@ PLAN_FORM = Form("Plan", (
         Field("assumptions.waste_percent", "Waste of conduit and trim", "percent"),
         Field("assumptions.spares_percent", "Spares of small parts", "percent"),
         Field("assumptions.tape_reserve_percent", "Reserve of tape", "percent"),
+        Field("assumptions.kerf_mm", "Lost at each cut", "length"),
+        Field("assumptions.wrap_minutes_per_m", "Minutes to wrap a metre", "factor", tip="Of a close half-lap"),
+        Field("assumptions.pieces_per_day", "Pieces pulled a day", "factor", tip="For the kits of a day"),
+        Field("assumptions.supplier", "Usual supplier", empty="nobody", tip="Sells what nobody else is named for"),
+        Field("assumptions.lay_factor", "Laid by hand", "factor", tip="How much thicker than packed tight"),
+        Field("assumptions.combed_factor", "Combed", "factor", tip="How much thicker than packed tight"),
+        Field("assumptions.loose_factor", "Laid loose", "factor", tip="How much thicker than packed tight"),
     )),
 ))  # fmt: skip
