@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from app.tools.desk import Desk
 from core.analysis.analysis import Analysis
+from core.analysis.gap import gap_of, gap_words
 from core.analysis.results import Allowance, Bundle, SizedWire, Wire
 from core.tables.names import ROLE_WORDS, Names
 from core.units import show, show_section
@@ -183,23 +184,50 @@ def _device(analysis: Analysis, desk: Desk, device_id: str) -> Costs:
         if any(stop.device == device_id and stop.role != "source" for stop in circuit.stops)
     ]
     gives = [circuit for circuit in analysis.plan.circuits if circuit.stops and circuit.stops[0].device == device_id]
+    about = _about(analysis, desk, device_id)
     if not fed and not gives:
-        return Costs((Cost("Circuit", "none yet", "Connect it from a fuse block."),))
+        return Costs((Cost("Circuit", "none yet", "Connect it from a fuse block."), *about))
     if len(fed) == 1 and not gives:
         made = _circuit(analysis, desk, fed[0].id)
         ends = tuple(
             line for line in made.wires
             if device_id in (analysis.wires[line.wire].from_.device, analysis.wires[line.wire].to.device)
         )  # fmt: skip
-        return Costs((Cost("Circuit", fed[0].name), *made.lines), wires=ends, provisional=made.provisional)
+        lines = (Cost("Circuit", fed[0].name), *made.lines, *about)
+        return Costs(lines, wires=ends, provisional=made.provisional)
     mine = tuple(wire for wire in analysis.wires.values() if device_id in (wire.from_.device, wire.to.device))
     lines = [
         *([Cost("Fed by", ", ".join(circuit.name for circuit in fed))] if fed else []),
         *([Cost("Feeds", f"{len(gives)} circuit{'s' if len(gives) != 1 else ''}")] if gives else []),
         *_cut(analysis, desk, mine),
+        *about,
     ]
     listed = _listed(analysis, desk, mine)
     return Costs(tuple(lines), wires=listed, provisional=_provisional(analysis, tuple(wire.id for wire in mine)))
+
+
+def _about(analysis: Analysis, desk: Desk, device_id: str) -> tuple[Cost, ...]:
+    """How its wires come to it, whether its data are typical, and the advice of the catalogue."""
+    device = analysis.devices.get(device_id)
+    if device is None:
+        return ()
+    lines = []
+    fall = analysis.falls.get(device_id)
+    if device.node is not None and fall is not None:
+        lines.append(Cost("Fall to the channel", metres(fall.length_mm, desk), "counted in the wire"))
+    elif device.node is None:
+        gap = gap_of(analysis, device)
+        if gap.distance_mm is None:
+            lines.append(Cost("No way to it", "–", f"{gap_words(analysis, gap)}: draw one."))
+        else:
+            told = "Join it (Ctrl+J), or draw a fall." if gap.near else "Draw a channel to within 1 m of it."
+            lines.append(Cost("No way to it", f"{metres(gap.distance_mm, desk)} gap", told))
+    if device.electrical.typical:
+        lines.append(Cost("Data", "typical", "Read the label of yours and type its numbers."))
+    template = next((row for row in desk.library.devices if row.id == device.made_from), None)
+    if template is not None and template.advice:
+        lines.append(Cost("Advice", "", template.advice))
+    return tuple(lines)
 
 
 def _channel(analysis: Analysis, desk: Desk, channel_id: str) -> Costs:

@@ -13,6 +13,7 @@ from app.tools import overlay
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
+from app.tools.gap import gap_marks
 from app.tools.moving import LINED, OUTLINED, POINTED, movable, moved, moved_via, named, via_near
 from app.tools.pen import parts, read_signed
 from app.tools.stepping import stepped
@@ -75,7 +76,8 @@ class SelectTool(BaseTool):
         return ""
 
     def show(self) -> ToolReply:
-        return ToolReply(overlay=(*self._vias(), *self._glow()), prompt=self._prompt)
+        gaps = gap_marks(self.desk, self._k)
+        return ToolReply(overlay=(*self._vias(), *gaps, *self._glow()), prompt=self._prompt)
 
     @property
     def _prompt(self) -> str:

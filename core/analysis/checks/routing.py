@@ -5,13 +5,11 @@ from collections.abc import Iterable
 from core.analysis.analysis import Analysis
 from core.analysis.bundles import fill_rule
 from core.analysis.detours import detour, detour_words, is_overfull, widening, widening_words
+from core.analysis.gap import NEAR_MM, gap_of, gap_words
 from core.analysis.results import Finding
 from core.analysis.rules import source
 from core.model import Device
 from core.text import counted
-
-#: Devices within this of a channel are offered to join it (mm).
-NEAR_MM = 1000.0
 
 
 def _electric(device: Device) -> bool:
@@ -41,13 +39,27 @@ def wires_without_route(analysis: Analysis) -> Iterable[Finding]:
             seen.setdefault((wire.circuit, route.problem), []).append(wire.id)
     for (circuit, problem), wires in seen.items():
         ends = {end.device for w in wires for end in (analysis.wires[w].from_, analysis.wires[w].to)}
+        loose = [gap_of(analysis, analysis.devices[d]) for d in sorted(ends) if _is_loose(analysis, d)]
+        gap = loose[0] if len(loose) == 1 else None
+        far = f"; {gap_words(analysis, gap)}" if gap is not None else ""
+        joins = gap is None or gap.near
         yield Finding(
             code="route.none",
             severity="error",
             subjects=(circuit, *sorted(ends)),
-            message=f"{analysis.word(circuit)}: no way for {', '.join(wires)}: {problem}.",
-            remedy="draw a channel there, or join the device to the nearest one",
+            message=f"{analysis.word(circuit)}: no way for {', '.join(wires)}: {problem}{far}.",
+            value=gap.distance_mm if gap is not None else None,
+            limit=NEAR_MM if gap is not None and gap.distance_mm is not None else None,
+            unit="mm" if gap is not None and gap.distance_mm is not None else "",
+            remedy="draw a channel there, or join the device to the nearest one"
+            if joins
+            else "draw a channel to it: what is more than a metre away is not joined by itself",
         )
+
+
+def _is_loose(analysis: Analysis, device_id: str) -> bool:
+    device = analysis.devices.get(device_id)
+    return device is not None and device.node is None
 
 
 def provisional_routes(analysis: Analysis) -> Iterable[Finding]:
