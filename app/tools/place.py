@@ -63,7 +63,7 @@ class PlaceDeviceTool(BaseTool):
     @property
     def hint(self) -> str:
         return (
-            f"Click where the {self.template.name.lower()} goes, or type how far from the side, Tab, from floor or top. "
+            f"Click where the {self.template.name.lower()} goes, or type how far from the side, Tab, floor or top. "
             "D: from the edge pointed at. T: turn. Shift: several."
         )
 
