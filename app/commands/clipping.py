@@ -35,7 +35,8 @@ def cut(bench: Bench) -> None:
 
 def paste_here(bench: Bench) -> None:
     """Where the pointer is over a surface, else in the middle of what is seen, else on the first surface."""
-    data = bytes(QGuiApplication.clipboard().mimeData().data(MIME).data())
+    held = QGuiApplication.clipboard().mimeData()  # None where another program has just let go of it
+    data = bytes(held.data(MIME).data()) if held is not None else b""
     if not data:
         bench.say("The clipboard holds nothing of a plan: copy something on a sheet first.")
         return

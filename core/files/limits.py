@@ -42,6 +42,8 @@ DRAWING_LINES: Final = 100_000
 DRAWING_POINTS: Final = 1_000_000
 #: A drawing wider than this was not drawn in the unit it names.
 DRAWING_MM: Final = 1_000_000.0
+#: How far from its origin it may lie: surveyors draw in the coordinates of a country.
+DRAWING_REACH_MM: Final = 1e9
 #: Blocks in blocks in blocks.
 BLOCK_DEPTH: Final = 8
 

@@ -6,6 +6,7 @@ import io
 import sys
 from collections import Counter
 from collections.abc import Iterator
+from itertools import islice
 from typing import Any
 
 import msgspec
@@ -16,6 +17,7 @@ from core.files.limits import (
     CHILD_CPU_SECONDS,
     DRAWING_LINES,
     DRAWING_POINTS,
+    DRAWING_REACH_MM,
     PAGES,
 )
 from core.files.pictures import png_bytes
@@ -68,6 +70,8 @@ def _pdf(job: Job, data: bytes) -> Answer:
         if not 0 <= job.page < count:
             return Answer(problem=f"the PDF has {count} pages; there is no page {job.page + 1}")
         return _page(document, job)
+    except pypdfium2.PdfiumError:
+        return Answer(problem="the PDF is broken", expected="a whole file; save it again")
     finally:
         document.close()
 
@@ -135,13 +139,17 @@ def _line(entity: Any, factor: float, left_out: Counter[str]) -> DxfLine | None:
 
     try:
         made = path.make_path(entity)
-        found = [(v.x * factor, v.y * factor) for v in made.flattening(CHORD_MM / factor)]
+        # a curve as large as the sun would have no end of chords
+        if not all(_is_near(v.x * factor, v.y * factor) for v in made.control_vertices()):
+            raise ValueError("too far away")
+        chords = islice(made.flattening(CHORD_MM / factor), DRAWING_POINTS + 1)
+        found = [(v.x * factor, v.y * factor) for v in chords]
     except (TypeError, ValueError, ArithmeticError, AttributeError):
         left_out[entity.dxftype()] += 1
         return None
     points: list[Point] = []
     for x, y in found:
-        if not (abs(x) < 1e9 and abs(y) < 1e9):
+        if not _is_near(x, y):
             left_out[entity.dxftype()] += 1
             return None
         point = (round(x, 4) + 0.0, round(y, 4) + 0.0)
@@ -151,6 +159,11 @@ def _line(entity: Any, factor: float, left_out: Counter[str]) -> DxfLine | None:
         return None
     closed = len(points) > 3 and points[0] == points[-1]
     return DxfLine(layer=str(entity.dxf.get("layer", "0"))[:200], points_mm=tuple(points), closed=closed)
+
+
+def _is_near(x_mm: float, y_mm: float) -> bool:
+    """False for what is no number too."""
+    return abs(x_mm) < DRAWING_REACH_MM and abs(y_mm) < DRAWING_REACH_MM
 
 
 def _limit() -> None:

@@ -14,17 +14,19 @@ import tempfile
 import time
 import zlib
 from collections import Counter
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Final, NamedTuple
 
+import app.asks
 import app.recovery
 from app import settings
 from core.edits.clipboard import copy_out, paste
 from core.errors import EditRefused, FileProblem
 from core.exports.delimited import read_rows
 from core.exports.load_list import load_list_bytes, read_load_list
-from core.files import open_lock
+from core.files import open_lock, underlays
 from core.files.codec import decode, encode
 from core.files.library import load_library
 from core.files.pictures import look_at_picture
@@ -32,8 +34,10 @@ from core.model import records
 from core.resources import resource
 from core.units import UnitProblem, read_current_a, read_length_mm, read_section
 from tests.helpers.plans import random_plan
+from tests.helpers.underlay_files import dxf, pdf
 from tests.helpers.vans import shell
 from tests.helpers.wired import wired
+from tests.soak.fuzz_child import OneAfterTheOther
 
 #: No input of this size may take longer.
 SLOWEST_S = 1.0
@@ -53,7 +57,7 @@ class Target(NamedTuple):
     name: str
     read: Read
     seeds: tuple[bytes, ...]
-    share: int
+    share: float
 
 
 def _plan(data: bytes) -> object:
@@ -87,6 +91,27 @@ _SMALL_JPEG: Final = bytes.fromhex(
 )
 
 
+def _draw(document: Any) -> None:
+    space = document.modelspace()
+    space.add_line((0, 0), (1_000, 0), dxfattribs={"layer": "WALL"})
+    space.add_circle((200, 0), 40)
+    block = document.blocks.new("HOLE")
+    block.add_line((0, 0), (0, 10))
+    space.add_blockref("HOLE", (70, 5), dxfattribs={"rotation": 90})
+
+
+#: Drawings as short as can be, so that a change hits something.
+_LINES: Final = (
+    b"0\nSECTION\n2\nENTITIES\n0\nLINE\n8\nWALL\n10\n0.0\n20\n0.0\n11\n1000.0\n21\n50.0\n0\nARC\n8\n0\n10\n5.0\n20\n5.0\n"
+    b"40\n30.0\n50\n0.0\n51\n90.0\n0\nENDSEC\n0\nEOF\n"
+)
+_POLYLINES: Final = (
+    b"0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n5\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n0\nPOLYLINE\n8\n0\n66\n1\n70\n1\n"
+    b"0\nVERTEX\n8\n0\n10\n0\n20\n0\n0\nVERTEX\n8\n0\n10\n90\n20\n0\n42\n0.5\n0\nVERTEX\n8\n0\n10\n90\n20\n70\n0\nSEQEND\n0\nENDSEC\n"
+    b"0\nEOF\n"
+)
+
+
 class Readers:
     """All readers; a folder of theirs takes what has to be a file."""
 
@@ -94,6 +119,7 @@ class Readers:
         van = wired()
         self._folder = folder
         self._van = van
+        self.child = OneAfterTheOther()
         rows = [record.id for collection, record in records(van) if collection in ("ribs", "devices")]
         clips = copy_out(van, rows[-1:]), copy_out(van, rows[:2])
         plans = (encode(shell()), encode(random_plan(5, 1)), encode(random_plan(8, 2)), encode(van))
@@ -113,7 +139,33 @@ class Readers:
             Target("note of autosave", self._note, (note,), 1),
             Target("lock", self._lock, (lock,), 1),
             Target("typed lengths", _lengths, (b"2 ft 6 1/2 in", b"1,2 m + 30", b"850", b"12 AWG", b"4/0"), 4),
+            Target("DXF", self._dxf, (_LINES, _POLYLINES, dxf(4, _draw, "R12")), 0.5),
+            Target("PDF", self._pdf, (pdf(), pdf(b"1 w 0 0 m 9 9 l S q 2 0 0 2 0 0 cm Q")), 0.5),
+            Target("request", self._request, (b'{"path": "/home/x/van.loomplan"}',), 1),
         )
+
+    def close(self) -> None:
+        self.child.close()
+
+    @contextmanager
+    def _asking_child(self) -> Iterator[None]:
+        real, underlays._ask = underlays._ask, self.child.ask
+        try:
+            yield
+        finally:
+            underlays._ask = real
+
+    def _dxf(self, data: bytes) -> object:
+        with self._asking_child():
+            return underlays.read_dxf(data)
+
+    def _pdf(self, data: bytes) -> object:
+        with self._asking_child():
+            pages = underlays.pdf_pages(data)
+            return underlays.pdf_picture(data, 0) if pages else pages
+
+    def _request(self, data: bytes) -> object:
+        return app.asks._read(self._file("request.json", data))
 
     def _file(self, name: str, data: bytes) -> Path:
         path = self._folder / name
@@ -250,11 +302,17 @@ def fuzz(inputs: int, seed: int) -> dict[str, tuple[Counter[str], float]]:
         for target in readers.targets:
             counts: Counter[str] = Counter()
             slowest_s = 0.0
-            for number in range(inputs * target.share // shares):
+            for number in range(int(inputs * target.share / shares)):
                 answer, spent_s = one(target, number, seed)
                 counts[answer] += 1
                 slowest_s = max(slowest_s, spent_s)
+            if target.name in ("DXF", "PDF"):
+                slowest_s = readers.child.slowest_s
+                readers.child.slowest_s = 0.0
             found[target.name] = counts, slowest_s
+        readers.close()
+        print(f"readers of DXF and PDF that took their process down: {readers.child.given_up}, "
+              f"that raised: {readers.child.raised}")  # fmt: skip
     return found
 
 

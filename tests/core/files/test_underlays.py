@@ -1,11 +1,10 @@
 """Pictures, PDF pages and DXF drawings as underlays: read where they are sound, refused in a sentence where not."""
 
-import io
 import struct
+import time
 import zlib
 from math import hypot
 
-import ezdxf
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -17,8 +16,10 @@ from core.errors import FileProblem
 from core.files import underlays
 from core.files.limits import IMPORT_BYTES, PICTURE_BYTES
 from core.files.pictures import PNG, look_at_picture, png_bytes
-from core.files.underlays import pdf_pages, pdf_picture, read_dxf
+from core.files.underlay_child import answer
+from core.files.underlays import Job, pdf_pages, pdf_picture, read_dxf
 from core.geometry.plane import length_mm
+from tests.helpers.underlay_files import dxf, pdf
 
 
 def encoded(image: QImage, kind: str) -> bytes:
@@ -135,23 +136,6 @@ def test_what_is_written_is_read_back_by_somebody_else(shape: tuple[int, ...]) -
 # --- PDF --------------------------------------------------------------------------------------------------------------
 
 
-def pdf(content: bytes = b"0 0 0 rg 72 72 144 72 re f", box: str = "0 0 360 720") -> bytes:
-    """A PDF of one page, 5 x 10 inches, with a black rectangle 1 inch from the left and from below, 2 x 1 inches."""
-    objects = [
-        b"<< /Type /Catalog /Pages 2 0 R >>",
-        b"<< /Type /Pages /Kids [3 0 R] /Count 1 >>",
-        f"<< /Type /Page /Parent 2 0 R /MediaBox [{box}] /Contents 4 0 R >>".encode(),
-        b"<< /Length %d >>\nstream\n%s\nendstream" % (len(content), content),
-    ]
-    out, offsets = b"%PDF-1.4\n", []
-    for number, body in enumerate(objects, start=1):
-        offsets.append(len(out))
-        out += b"%d 0 obj\n%s\nendobj\n" % (number, body)
-    start = len(out)
-    out += b"xref\n0 5\n0000000000 65535 f \n" + b"".join(b"%010d 00000 n \n" % at for at in offsets)
-    return out + b"trailer << /Size 5 /Root 1 0 R >>\nstartxref\n%d\n%%%%EOF" % start
-
-
 def test_a_pdf_page_becomes_a_picture_true_to_scale() -> None:
     (page,) = pdf_pages(pdf())
     assert (page.width_mm, page.height_mm) == (pytest.approx(127), pytest.approx(254))
@@ -184,15 +168,6 @@ def test_a_reader_that_hangs_is_stopped(monkeypatch) -> None:  # type: ignore[no
 
 
 # --- DXF --------------------------------------------------------------------------------------------------------------
-
-
-def dxf(units: int, fill) -> bytes:  # type: ignore[no-untyped-def]
-    document = ezdxf.new("R2010")
-    document.header["$INSUNITS"] = units
-    fill(document)
-    stream = io.StringIO()
-    document.write(stream)
-    return stream.getvalue().encode()
 
 
 def test_lines_curves_and_blocks_come_in_millimetres() -> None:
@@ -246,6 +221,31 @@ def test_a_block_that_holds_itself_ends() -> None:
     drawing = read_dxf(dxf(4, fill))
     assert 1 <= len(drawing.lines) <= 20
     assert drawing.left_out.get("INSERT") == 1
+
+
+@pytest.mark.parametrize("far", [1e9, 1e30, 9e307])
+def test_curves_as_large_as_the_sun_end_soon(far: float) -> None:
+    """Found by the fuzzer: the chords of a bulge of 1e120 mm had no end."""
+
+    def fill(document) -> None:  # type: ignore[no-untyped-def]
+        space = document.modelspace()
+        space.add_line((0, 0), (10, 0))
+        space.add_lwpolyline([(0, 0, 0, 0, 0.5), (far, 0, 0, 0, 0.5), (90, 70, 0, 0, 0)], close=True)
+        space.add_circle((0, 0), far)
+
+    started_s = time.process_time()
+    found = answer(Job(kind="dxf"), dxf(4, fill)).drawing
+    assert time.process_time() - started_s < 5.0
+    assert found is not None
+    assert (0.0, 0.0) in found.lines[0].points_mm
+    assert sum(found.left_out.values()) >= (0 if far < 1e10 else 2)
+
+
+def test_a_pdf_whose_page_is_broken_is_told() -> None:
+    """Found by the fuzzer: a document that opens and has no page to load."""
+    data = pdf().replace(b"/Kids [3 0 R]", b"/Kids [9 0 R]")
+    with pytest.raises(FileProblem, match=r"broken|no page"):
+        pdf_picture(data, 0)
 
 
 def test_what_a_plan_keeps_of_a_page_is_small_enough() -> None:
