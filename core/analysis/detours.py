@@ -15,6 +15,7 @@ from core.analysis.bundles import bore_area_mm2, bore_of, fill_rule
 from core.analysis.results import Bundle, BundleItem, Route, SizedWire
 from core.analysis.routes import find_routes
 from core.analysis.rules import number
+from core.analysis.size_inputs import inputs_of
 from core.harness.bundle import tight_diameter_mm
 from core.model import ConduitKind
 from core.text import counted
@@ -159,13 +160,7 @@ def _items_of(analysis: Analysis, wire: str) -> list[BundleItem]:
 
 def _priced(analysis: Analysis, circuits: tuple[str, ...], routes: Mapping[str, Route], enough: bool) -> Detour:
     """The costs of the new ways: sized again, so that a wire that has to grow is counted as it will be."""
-    plan = analysis.plan
-    pulled = {r.wire: r.section_mm2 for r in plan.as_pulled if r.section_mm2 is not None and not r.spare}
-    lengths = {channel: path.length_mm for channel, path in analysis.paths.items()}
-    after = sizes.compute(
-        plan.circuits, plan.devices, plan.wire_kinds, plan.channels, analysis.wires, {**analysis.routes, **routes},
-        analysis.loads, lengths, analysis.ambients, analysis.profile, plan.assumptions, pulled,
-    ).sized  # fmt: skip
+    after = sizes.compute(inputs_of(analysis)._replace(routes={**analysis.routes, **routes})).sized
     old, new = _costs(analysis, analysis.routes, analysis.sized), {**analysis.routes, **routes}
     now = _costs(analysis, new, after)
     grown = {

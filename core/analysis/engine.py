@@ -38,10 +38,10 @@ from core.analysis.checks import find_all
 from core.analysis.drag import patched
 from core.analysis.results import ChannelPath, Route, Wire
 from core.analysis.rules import ambient_c, number
+from core.analysis.size_inputs import SizeInputs, pulled_mm2
 from core.errors import LoomwrightError
 from core.files.library import Library
 from core.model import (
-    AsPulled,
     Assumptions,
     Channel,
     ConduitKind,
@@ -98,10 +98,6 @@ def _node_holes(nodes: tuple[Node, ...], penetrations: tuple[Penetration, ...]) 
         for node in nodes
         if isinstance(node.place, InPenetration) and node.place.penetration in holes
     }
-
-
-def _pulled_sections(as_pulled: tuple[AsPulled, ...]) -> dict[str, float]:
-    return {row.wire: row.section_mm2 for row in as_pulled if row.section_mm2 is not None and not row.spare}
 
 
 def _conduit_diameters(kinds: tuple[ConduitKind, ...]) -> dict[str, float]:
@@ -228,15 +224,16 @@ class Analyser:
             net = held.network
             ways = self._stage("drag routes", _held_routes, held.routes, found, lengths, falls)
         tree = self._stage("loads", loads.circuit_loads, plan.circuits, plan.devices)
-        pulled = self._stage("pulled", _pulled_sections, plan.as_pulled)
+        pulled = self._stage("pulled", pulled_mm2, plan.as_pulled)
         currents, meshed = self._stage(
             f"{drag}meshes", meshes.solve_meshes, plan.circuits, plan.devices, plan.wire_kinds, found, ways, tree,
             plan.assumptions, pulled,
         )  # fmt: skip
-        sized = self._stage(
-            f"{drag}sizes", sizes.compute, plan.circuits, plan.devices, plan.wire_kinds, plan.channels, found, ways,
+        given = self._stage(
+            f"{drag}size inputs", SizeInputs, plan.circuits, plan.devices, plan.wire_kinds, plan.channels, found, ways,
             currents, lengths, ambients, profile, plan.assumptions, pulled,
         )  # fmt: skip
+        sized = self._stage(f"{drag}sizes", sizes.compute, given)
         packed = self._stage(
             f"{drag}bundles", bundles.make_bundles, plan.channels, plan.conduit_kinds, paths, found, ways, sized.sized,
             profile, plan.assumptions, quality,

@@ -1,11 +1,11 @@
 """The joint sizing problem of a plan: conductors, fuses, paths of drop, with the way back from index to wire."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
 from core.analysis.loads import own_draw
-from core.analysis.results import CircuitLoad, Route, Wire
+from core.analysis.results import Wire
 from core.analysis.rules import number, source
+from core.analysis.size_inputs import SizeInputs
 from core.analysis.supply import Supply, chain
 from core.analysis.wires import BACKWARD, carrying
 from core.electrical.ampacity import BY_LOADING, altitude_factor, ampacity_table, covered_table, grouping_table
@@ -21,7 +21,7 @@ from core.electrical.sizing import (
     Stretch,
     size_table,
 )
-from core.model import Assumptions, CableTableRow, Channel, Circuit, Device, Profile, Stop, WireKind, WireSize
+from core.model import CableTableRow, Circuit, Device, Stop, WireKind, WireSize
 
 #: Roles that carry no load current: never counted for grouping.
 IDLE = frozenset({"protective_earth", "data", "antenna", "bond", "spare"})
@@ -68,26 +68,13 @@ class MakerAnswer:
 class SizeProblem:
     """Collects conductors, protections and paths. `problem` is what is solved."""
 
-    def __init__(
-        self,
-        circuits: tuple[Circuit, ...],
-        devices: tuple[Device, ...],
-        kinds: tuple[WireKind, ...],
-        channels: tuple[Channel, ...],
-        wires: Mapping[str, Wire],
-        routes: Mapping[str, Route],
-        loads: Mapping[str, CircuitLoad],
-        lengths: Mapping[str, float],
-        ambients: Mapping[str, float],
-        profile: Profile,
-        assumptions: Assumptions,
-        pulled_mm2: Mapping[str, float],
-    ) -> None:
-        self.supply = Supply(circuits, devices)
+    def __init__(self, given: SizeInputs) -> None:
+        self.supply = Supply(given.circuits, given.devices)
         self.circuits, self.devices = self.supply.circuits, self.supply.devices
-        self.kinds = {k.id: k for k in kinds}
-        self.wires, self.routes, self.loads = wires, routes, loads
-        self.profile, self.assumptions, self.pulled_mm2 = profile, assumptions, pulled_mm2
+        self.kinds = {k.id: k for k in given.kinds}
+        self.wires, self.routes, self.loads = given.wires, given.routes, given.loads
+        self.profile, self.assumptions, self.pulled_mm2 = given.profile, given.assumptions, given.pulled_mm2
+        profile, wires, channels, lengths = given.profile, given.wires, given.channels, given.lengths
         self.ampacity = ampacity_table(profile.ampacity_table)
         self.fuses: FuseTable | None = fuse_table(profile.fuse_table) if profile.fuse_table else None
         self._tables: dict[tuple[str, int, bool], SizeTable] = {}
@@ -96,14 +83,16 @@ class SizeProblem:
         self.by_leg: dict[tuple[str, str], list[Wire]] = {}
         for wire in wires.values():
             self.by_leg.setdefault((wire.circuit, wire.stop), []).append(wire)
-        self._circuit_number = {c.id: i for i, c in enumerate(circuits)}
+        self._circuit_number = {c.id: i for i, c in enumerate(given.circuits)}
         self._currents = {
-            (load.circuit, stop): (running, peak) for load in loads.values() for stop, running, peak in load.legs
+            (load.circuit, stop): (running, peak) for load in given.loads.values() for stop, running, peak in load.legs
         }
         self._returns = {
-            (load.circuit, stop): (running, peak) for load in loads.values() for stop, running, peak in load.returns
+            (load.circuit, stop): (running, peak)
+            for load in given.loads.values()
+            for stop, running, peak in load.returns
         }
-        self.protected = [c for c in circuits if c.protective.kind != "none"]
+        self.protected = [c for c in given.circuits if c.protective.kind != "none"]
         self.protection_number = {c.id: i for i, c in enumerate(self.protected)}
         self.makers: dict[tuple[str, str], MakerAnswer] = {}
         self._maker_floors: dict[tuple[str, str], float] = {}
@@ -112,7 +101,7 @@ class SizeProblem:
         self.problem = SizingProblem(
             conductors=tuple(self._conductor(w) for w in wires.values()),
             stretches=tuple(
-                Stretch(lengths[c.id], ambients[c.id], min(c.covered_mm, lengths[c.id]), c.kind == "engine_bay")
+                Stretch(lengths[c.id], given.ambients[c.id], min(c.covered_mm, lengths[c.id]), c.kind == "engine_bay")
                 for c in channels
             ),
             protections=self._protections(),

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 from msgspec.structs import replace
 
 from core.analysis.colours import wire_colour
-from core.analysis.results import CircuitLoad, CircuitSize, Route, SizedWire, Wire
+from core.analysis.results import CircuitSize, SizedWire, Wire
+from core.analysis.size_inputs import SizeInputs
 from core.analysis.size_problem import IDLE, INFORMS, PathInfo, SizeProblem
 from core.analysis.size_words import reason
 from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD, carrying
 from core.electrical.sizing import Conductor, Fault, PathDrop, Sized, SizingResult, size
-from core.model import Assumptions, Channel, Circuit, Device, Profile, WireKind, WireSize
+from core.model import Circuit, WireKind, WireSize
 
 __all__ = ["IDLE", "Sizes", "compute", "worst_paths"]
 
@@ -46,24 +47,9 @@ def worst_paths(work: SizeProblem, result: SizingResult) -> dict[str, tuple[Path
     return worst
 
 
-def compute(
-    circuits: tuple[Circuit, ...],
-    devices: tuple[Device, ...],
-    kinds: tuple[WireKind, ...],
-    channels: tuple[Channel, ...],
-    wires: Mapping[str, Wire],
-    routes: Mapping[str, Route],
-    loads: Mapping[str, CircuitLoad],
-    lengths: Mapping[str, float],
-    ambients: Mapping[str, float],
-    profile: Profile,
-    assumptions: Assumptions,
-    pulled_mm2: Mapping[str, float],
-) -> Sizes:
-    """Stage `sizes`. Lengths and ambient temperatures are by channel; `pulled_mm2` are sections already pulled."""
-    work = SizeProblem(
-        circuits, devices, kinds, channels, wires, routes, loads, lengths, ambients, profile, assumptions, pulled_mm2
-    )
+def compute(given: SizeInputs) -> Sizes:
+    """Stage `sizes`."""
+    work, wires, routes = SizeProblem(given), given.wires, given.routes
     result = size(work.problem)
     fuse_of = {c.id: result.fuses[i].rating_a for i, c in enumerate(work.protected)}
     faults: list[tuple[str, str, Fault]] = []
@@ -111,7 +97,7 @@ def compute(
             fuse_a=fuse_a,
             base_ampacity_a=answer.base_ampacity_a,
         )
-    sizes = {circuit.id: _circuit_size(circuit, work, fuse_of.get(circuit.id), volts) for circuit in circuits}
+    sizes = {circuit.id: _circuit_size(circuit, work, fuse_of.get(circuit.id), volts) for circuit in given.circuits}
     return Sizes(sized, sizes, tuple(faults))
 
 

@@ -10,6 +10,7 @@ from functools import cached_property
 from core.analysis.analysis import Analysis
 from core.analysis.left_in import left_in_mm
 from core.analysis.results import Value, Wire
+from core.analysis.size_inputs import inputs_of
 from core.analysis.size_problem import IDLE, INFORMS, PathInfo, SizeProblem, size_name
 from core.analysis.size_words import RULE_WORDS, factor_told, reason, refusal, rule_source
 from core.analysis.sizes import worst_paths
@@ -89,14 +90,7 @@ class SizingDesk:
 
     @cached_property
     def work(self) -> SizeProblem:
-        a, plan = self.analysis, self.analysis.plan
-        entries = plan.as_pulled if self._pulled else ()
-        pulled = {row.wire: row.section_mm2 for row in entries if row.section_mm2 is not None and not row.spare}
-        lengths = {channel: path.length_mm for channel, path in a.paths.items()}
-        return SizeProblem(
-            plan.circuits, plan.devices, plan.wire_kinds, plan.channels, a.wires, a.routes, a.loads, lengths,
-            a.ambients, a.profile, plan.assumptions, pulled,
-        )  # fmt: skip
+        return SizeProblem(inputs_of(self.analysis, pulled=self._pulled))
 
     @cached_property
     def solved(self) -> Solved:

@@ -14,6 +14,7 @@ from core.analysis import loads, meshes, sizes
 from core.analysis.analysis import Analysis
 from core.analysis.checks import find_all
 from core.analysis.engine import Analyser
+from core.analysis.size_inputs import inputs_of
 from core.analysis.sizing_sheet import SizingDesk
 from core.electrical.sizing import SizingProblem, SizingResult, Solved, size
 from core.files.library import load_library
@@ -117,13 +118,9 @@ def copper(problem: SizingProblem, result: SizingResult) -> float:
 def main() -> None:
     plan, analyser = sixty_circuits(), Analyser(load_library())
     analysis: Analysis = analyser.analyse(plan, "quick")
-    lengths = {channel: path.length_mm for channel, path in analysis.paths.items()}
 
     def stage_sizes() -> object:
-        return sizes.compute(
-            plan.circuits, plan.devices, plan.wire_kinds, plan.channels, analysis.wires, analysis.routes,
-            analysis.loads, lengths, analysis.ambients, analysis.profile, plan.assumptions, {},
-        )  # fmt: skip
+        return sizes.compute(inputs_of(analysis))
 
     def from_scratch() -> object:
         return Analyser(analyser.library).analyse(plan, "quick")
