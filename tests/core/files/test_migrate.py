@@ -1,12 +1,15 @@
 """Older formats come up step by step; newer ones are refused kindly."""
 
 import json
+from pathlib import Path
 from typing import Any
 
 import pytest
 
+from core.analysis.engine import analyse
 from core.errors import FileProblem
-from core.files import decode, migrate
+from core.files import decode, encode, migrate, read_plan
+from core.files.library import load_library
 from core.model import FORMAT
 
 
@@ -63,3 +66,38 @@ def test_a_hole_in_the_steps_and_a_newer_format_are_refused() -> None:
 
 def test_there_is_a_step_for_every_format_before_this_one() -> None:
     assert set(migrate.STEPS) == set(range(1, FORMAT))
+
+
+# --- a sample of every format that ever was, never changed after its release -----------------------------------------
+
+KEPT = sorted((Path(__file__).resolve().parents[2] / "data" / "formats").glob("*.loomplan"))
+
+
+def test_a_sample_of_every_format_is_kept() -> None:
+    assert {int(path.stem.partition("-")[0]) for path in KEPT} == set(range(1, FORMAT + 1))
+
+
+@pytest.mark.parametrize("path", KEPT, ids=lambda path: path.stem)
+def test_a_kept_sample_opens_whole_and_is_written_in_the_present_format(path: Path) -> None:
+    told = json.loads(path.read_bytes())
+    plan = read_plan(path)
+    assert plan.format == FORMAT
+    assert plan.name == told["name"]
+    # nothing of it is passed over
+    for collection, rows in told.items():
+        if isinstance(rows, list) and rows and isinstance(rows[0], dict) and "id" in rows[0]:
+            assert [record.id for record in getattr(plan, collection)] == [row["id"] for row in rows], collection
+    assert decode(encode(plan)) == plan
+    assert len(analyse(plan, load_library(), "quick").wires) > 20
+
+
+def test_a_newer_file_is_refused_kindly_before_anything_else_is_said(tmp_path: Path) -> None:
+    """What a newer program writes need not look like a plan of ours at all."""
+    newer = tmp_path / "van.loomplan"
+    newer.write_text(json.dumps({"format": FORMAT + 1, "vehicle": {"walls": []}, "name": 5}))
+    with pytest.raises(FileProblem) as caught:
+        read_plan(newer)
+    told = str(caught.value)
+    assert f"saved by a newer Loomwright, in format {FORMAT + 1}" in told
+    assert "open it with the newer program" in told
+    assert caught.value.others == ()
