@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import threading
 from pathlib import Path
 
 from PySide6.QtCore import Qt, QTimer
@@ -18,6 +19,8 @@ from app.identity import name_application
 #: Paper and ink of the first sign, as in the theme, which is not loaded yet; its size in pixels.
 PAPER, INK = ("#f7f5f0", "#22303a"), ("#22303a", "#e8edf1")
 SIGN_PX = 420, 150
+#: When the window has long been drawn.
+WARM_UP_AFTER_MS = 3000
 
 
 def run(file: Path | None) -> int:
@@ -38,13 +41,24 @@ def run(file: Path | None) -> int:
     sign.finish(window)
     # After the first frame, so that the window is there before a big plan is read.
     QTimer.singleShot(0, windows, windows.offer)
+    warming = threading.Thread(target=warm_up, name="loomwright-warm-up", daemon=True)
+    QTimer.singleShot(WARM_UP_AFTER_MS, windows, warming.start)
     code = application.exec()
     windows.close()
+    if warming.is_alive():
+        warming.join(timeout=1.0)  # half-loaded code is better not torn down
     try:
         stored.save(windows.settings)
     except OSError as error:
         print(f"The settings were not kept: {error}", file=sys.stderr)  # noqa: T201 (there is no window any more)
     return code
+
+
+def warm_up() -> None:
+    """Get ready, beside the window, what takes long to load and nobody waits for: compiled packing."""
+    from core.geometry.packing_speed import prepare
+
+    prepare()
 
 
 def shown_elsewhere(file: Path) -> bool:

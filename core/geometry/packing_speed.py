@@ -115,4 +115,6 @@ def _writable_folder() -> Path:
 
 
 if __name__ == "__main__":
+    if hasattr(os, "nice"):
+        os.nice(10)  # beside a window
     sys.exit(not load())

@@ -156,6 +156,35 @@ def test_without_numba_nothing_is_lost_but_time(monkeypatch: pytest.MonkeyPatch)
     assert not packing_speed.prepare()
 
 
+def test_beside_a_window_a_process_of_its_own_compiles_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    commands: list[list[str]] = []
+    monkeypatch.setattr(packing_speed, "_compiled", None)
+    monkeypatch.setattr(packing_speed, "_failed", False)
+    monkeypatch.setattr(packing_speed, "_imported", lambda: packing_plain)
+    monkeypatch.setattr(packing_speed, "cache_folder", lambda: tmp_path)
+    monkeypatch.setattr(packing_speed.subprocess, "run", lambda command, **_: commands.append(command))
+    assert packing_speed.prepare()
+    assert [command[1:] for command in commands] == [["-m", "core.geometry.packing_speed"]]
+    (tmp_path / "packing_kernel.nbi").touch()
+    monkeypatch.setattr(packing_speed, "_compiled", None)
+    assert packing_speed.prepare()
+    assert len(commands) == 1
+
+
+def test_a_few_bundles_do_not_wait_for_the_compiler(monkeypatch: pytest.MonkeyPatch) -> None:
+    loads: list[bool] = []
+    monkeypatch.setattr(packing_speed, "_compiled", None)
+    monkeypatch.setattr(packing_speed, "_failed", False)
+    monkeypatch.setattr(packing_speed, "load", lambda: loads.append(True))
+    monkeypatch.setattr(packing_speed, "_compiled_before", lambda: False)
+    packing_speed.load_if_worth(5.0)
+    assert not loads
+    packing_speed.load_if_worth(60.0)
+    monkeypatch.setattr(packing_speed, "_compiled_before", lambda: True)
+    packing_speed.load_if_worth(5.0)
+    assert len(loads) == 2
+
+
 def test_compiled_code_lies_in_the_users_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     monkeypatch.setenv("LOCALAPPDATA", str(tmp_path))
