@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 
-from core.pages.marks import AnyMark, AreaMark, CircleMark, LineMark, PathMark
+from app.canvas.extent import picture_corners
+from core.pages.marks import AnyMark, AreaMark, CircleMark, ImageMark, LineMark, PathMark
 
 #: Pixels that the glow of a line reaches beyond it on either side.
 GLOW_PX = 3.0
@@ -23,6 +24,8 @@ def emphasis_marks(marks: Sequence[AnyMark], style: str, mm_per_px: float) -> tu
             case LineMark() if family != "device":
                 wide = (mark.width_mm or 0.0) + 2 * GLOW_PX * mm_per_px
                 found.append(LineMark(style=halo, points_mm=mark.points_mm, closed=mark.closed, width_mm=wide))
+            case ImageMark():
+                found.append(LineMark(style=style, points_mm=picture_corners(mark), closed=True))
             case AreaMark():
                 found.append(LineMark(style=style, points_mm=mark.outline_mm, closed=True))
             case CircleMark() if mark.filled:

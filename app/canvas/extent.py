@@ -1,7 +1,7 @@
 """How far marks reach, and how far a point is from them. Millimetres of the sheet."""
 
 from collections.abc import Iterable, Sequence
-from math import hypot, inf
+from math import cos, hypot, inf, radians, sin
 
 from core.geometry.plane import crossings, nearest_on
 from core.geometry.polygon import point_in
@@ -37,8 +37,7 @@ def _points(mark: AnyMark) -> tuple[Sequence[Point], float]:
         case TextMark():
             return corners(mark), mark.size_mm * 0.1
         case ImageMark():
-            # Turned about its lower left corner: its diagonal reaches all round.
-            return (mark.at_mm,), hypot(mark.width_mm, mark.height_mm)
+            return picture_corners(mark), 0.0
 
 
 def distance(marks: Iterable[AnyMark], p: Point) -> float:
@@ -64,9 +63,15 @@ def _distance(mark: AnyMark, p: Point) -> float:
             box = corners(mark)
             return 0.0 if point_in(box, p) else nearest_on((*box, box[0]), p).distance_mm
         case ImageMark():
-            # Only where it is not turned; a turned picture is picked by its name in the outline.
-            x, y = p[0] - mark.at_mm[0], p[1] - mark.at_mm[1]
-            return 0.0 if 0 <= x <= mark.width_mm and 0 <= y <= mark.height_mm else inf
+            outline = picture_corners(mark)
+            return 0.0 if point_in(outline, p) else nearest_on((*outline, outline[0]), p).distance_mm
+
+
+def picture_corners(mark: ImageMark) -> tuple[Point, ...]:
+    """Counter-clockwise from the lower left one, about which it is turned."""
+    c, s = cos(radians(mark.turn_deg)), sin(radians(mark.turn_deg))
+    (x, y), w, h = mark.at_mm, mark.width_mm, mark.height_mm
+    return tuple((x + c * a - s * b, y + s * a + c * b) for a, b in ((0, 0), (w, 0), (w, h), (0, h)))
 
 
 def meets(marks: Iterable[AnyMark], area: Rect) -> bool:
@@ -81,7 +86,9 @@ def meets(marks: Iterable[AnyMark], area: Rect) -> bool:
                 return True
             continue
         points, _ = _points(mark)
-        line = (*points, points[0]) if isinstance(mark, AreaMark) or getattr(mark, "closed", False) else points
+        line = (
+            (*points, points[0]) if isinstance(mark, AreaMark | ImageMark) or getattr(mark, "closed", False) else points
+        )
         if any(left <= x <= right and low <= y <= high for x, y in points) or crossings(line, edge):
             return True
         if isinstance(mark, AreaMark) and point_in(mark.outline_mm, middle):

@@ -64,6 +64,8 @@ class SheetScene(QGraphicsScene):
         #: Layer of the body of each record: its lettering is hidden and locked with it.
         self._body_of: dict[str, str] = {}
         self.layers = Layers()
+        #: Records that are locked one by one: underlays.
+        self.locked_records: frozenset[str] = frozenset()
         self.grid = GridItem(self)
         self.selection = OverlayItem(self, OVERLAY_Z)
         self.hover = OverlayItem(self, OVERLAY_Z + 1)
@@ -160,7 +162,7 @@ class SheetScene(QGraphicsScene):
         return self._body_of.get(item.record, item.drawn.layer)
 
     def _picks(self, item: DrawnItem) -> bool:
-        return self.layers.picks(item.drawn.layer, self._body(item))
+        return item.record not in self.locked_records and self.layers.picks(item.drawn.layer, self._body(item))
 
     def _lay_ground(self) -> None:
         grounds = tuple(item.drawn for item in self.items_by_key.values() if item.drawn.layer == "ground")

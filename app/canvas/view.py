@@ -114,6 +114,8 @@ class SheetView(PaperView):
             self._draw_ms = (perf_counter() - started_s) * 1000
         else:
             self._scene.show_changed(redrawn.changed)
+        pictures = analysis.plan.pictures
+        self._scene.locked_records = frozenset(picture.id for picture in pictures if picture.locked)
         self._scene.show_selection(self.session.selection)
 
     def zoom_rested(self) -> None:

@@ -62,6 +62,10 @@ class Pointer(QObject):
         """Take a tool in hand that is in no box: one that a dialog asks with."""
         self._use(tool_id, tool)
 
+    def take_tool(self, tool_id: str, tool: BaseTool) -> None:
+        """Take a tool in hand that was made for one thing (an underlay), under a name of its own."""
+        self._use(tool_id, tool)
+
     def _use(self, tool_id: str, tool: BaseTool) -> None:
         self._tool = tool
         self._view.set_tool(tool)

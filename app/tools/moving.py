@@ -39,6 +39,8 @@ def movable(plan: Plan, record_id: str, *, chosen: bool = True) -> bool:
     if collection == "channels":
         channel = find(plan, "channels", record_id)
         return chosen and channel.surface is not None
+    if collection == "pictures":
+        return not find(plan, "pictures", record_id).locked
     if collection in WHEN_CHOSEN:
         return chosen
     return collection in MOVABLE

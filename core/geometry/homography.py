@@ -95,6 +95,46 @@ def straighten(corners: Sequence[Point], width_mm: float, height_mm: float, long
     return Straightening(of_four_points(corners, goal), wide, high, width_mm / wide)
 
 
+#: How far the straightened picture goes on beyond the rectangle, in sizes of the rectangle.
+BEYOND = 2.0
+
+
+@dataclass(frozen=True)
+class Widened:
+    """A straightening that keeps what lies round the rectangle, and where the rectangle lies in it (pixels, y down)."""
+
+    work: Straightening
+    left_px: float
+    top_px: float
+
+
+def widened(work: Straightening, photo_px: tuple[int, int], longest_px: int = 2_000) -> Widened:
+    """The straightening of as much of a photo as lies on the same plane before the eye, at most `BEYOND` sizes of the
+    rectangle on each side, with at most `longest_px` on a side.
+    """
+    wide, high = photo_px
+    back = work.homography.inverse()
+    edge = [(wide * t, high * u) for t, u in ((0, 0), (0.5, 0), (1, 0), (1, 0.5), (1, 1), (0.5, 1), (0, 1), (0, 0.5))]
+    matrix = work.homography.matrix
+    middle = back.at((work.width_px / 2, work.height_px / 2))
+    sign = matrix[2, 0] * middle[0] + matrix[2, 1] * middle[1] + matrix[2, 2]
+    left, top, right, low = 0.0, 0.0, float(work.width_px), float(work.height_px)
+    most_x, most_y = BEYOND * work.width_px, BEYOND * work.height_px
+    for p in edge:
+        if (matrix[2, 0] * p[0] + matrix[2, 1] * p[1] + matrix[2, 2]) * sign <= 0:
+            # Behind the eye: the photo shows the plane up to its horizon there.
+            left, top, right, low = -most_x, -most_y, work.width_px + most_x, work.height_px + most_y
+            continue
+        x, y = work.homography.at(p)
+        left, right = min(left, max(x, -most_x)), max(right, min(x, work.width_px + most_x))
+        top, low = min(top, max(y, -most_y)), max(low, min(y, work.height_px + most_y))
+    share = min(1.0, longest_px / max(right - left, low - top))
+    shift = np.array(((share, 0.0, -left * share), (0.0, share, -top * share), (0.0, 0.0, 1.0)))
+    size = max(2, round((right - left) * share)), max(2, round((low - top) * share))
+    whole = Straightening(Homography(shift @ matrix), size[0], size[1], work.mm_per_pixel / share)
+    return Widened(whole, -left * share, -top * share)
+
+
 def warp(pixels: NDArray[np.uint8], work: Straightening) -> NDArray[np.uint8]:
     """The straightened picture: rows x columns x channels (or rows x columns), each pixel between its four nearest.
 
