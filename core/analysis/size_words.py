@@ -54,7 +54,11 @@ def rule_source(profile: Profile, circuit: Circuit, role: Role | None, rule: Rul
 
 def guard(circuit: Circuit, rating_a: float) -> str:
     """Its fuse or breaker: "10 A fuse"."""
-    return f"{rating_a:g} A {'breaker' if circuit.protective.kind == 'circuit_breaker' else 'fuse'}"
+    return f"{rating_a:g} A {_protects(circuit)}"
+
+
+def _protects(circuit: Circuit) -> str:
+    return "breaker" if circuit.protective.kind == "circuit_breaker" else "fuse"
 
 
 def amps(value: float) -> str:
@@ -176,7 +180,7 @@ def _bond(work: SizeProblem, wire: Wire, result: SizingResult) -> str:
     return f"carries the largest fuse that can feed a fault into it, {largest:g} A: {carried}"
 
 
-def refusal(verdict: Verdict) -> str:
+def refusal(verdict: Verdict, circuit: Circuit) -> str:
     """Why a size is refused by a rule."""
     value, limit, unit = verdict.value, verdict.limit, verdict.unit
     match verdict.rule:
@@ -186,8 +190,10 @@ def refusal(verdict: Verdict) -> str:
             return "the table has no ampacity for it"
         case "ampacity":
             return f"may carry {amps(value)}, {amps(limit)} wanted"
-        case "fuse" | "bond fuse":
-            return f"may carry {amps(value)}, the fuse is {limit:g} A"
+        case "fuse":
+            return f"may carry {amps(value)}, the {_protects(circuit)} is {limit:g} A"
+        case "bond fuse":
+            return f"may carry {amps(value)}, the largest fuse is {limit:g} A"
         case "fuse table":
             return f"a fuse of {value:g} A at most is allowed on it, it is {limit:g} A"
         case "maker's table":

@@ -154,6 +154,9 @@ class SizingDesk:
         chosen = next((c.section_mm2 for c in found if c.chosen), None)
         for row, made in zip(found, kind.sizes, strict=True):
             drop = next((v for v in row.verdicts if v.rule == "voltage drop"), None)
+            # A bond carries current for as long as a fault lasts: the company it lies in does not count.
+            fault = next((v for v in row.verdicts if v.rule == "bond fuse"), None)
+            carries = fault.value if fault is not None else row.ampacity_a
             verdicts = tuple(
                 RuleVerdict(
                     rule=RULE_WORDS[v.rule],
@@ -171,7 +174,7 @@ class SizingDesk:
             yield SizeRow(
                 size=size_name(made),
                 section_mm2=made.section_mm2,
-                ampacity_a=None if informs or row.ampacity_a <= 0 else row.ampacity_a,
+                ampacity_a=None if informs or carries <= 0 else carries,
                 drop_v=row.drop_v,
                 path_drop_v=drop.value if drop is not None else None,
                 drop_percent=100 * drop.value / base_v if drop is not None and base_v > 0 else None,
@@ -180,7 +183,7 @@ class SizingDesk:
                 verdicts=verdicts,
                 holds=row.holds,
                 chosen=row.chosen,
-                remark=_remark(row, chosen),
+                remark=_remark(row, chosen, circuit),
             )
 
     def _drop_source(self, wire_id: str, verdict: Verdict) -> str:
@@ -213,14 +216,17 @@ def _informs(wire: Wire, circuit: Circuit) -> bool:
     return wire.role in ("data", "antenna") or circuit.group in INFORMS
 
 
-def _remark(row: Candidate, chosen: float | None) -> str:
+def _remark(row: Candidate, chosen: float | None, circuit: Circuit) -> str:
     """Why not this size: the first rule that refuses it; or that it is the one."""
     if row.chosen:
-        return "chosen" if row.holds else f"chosen, but {refusal(next(v for v in row.verdicts if not v.holds))}"
+        told = next((refusal(v, circuit) for v in row.verdicts if not v.holds), "")
+        return f"chosen, but {told}" if told else "chosen"
     for verdict in row.verdicts:
         if not verdict.holds:
-            return refusal(verdict)
-    return "more copper than needed" if chosen is not None and row.section_mm2 > chosen else "holds as well"
+            return refusal(verdict, circuit)
+    if chosen is not None and row.section_mm2 > chosen:
+        return "more copper than needed"
+    return "enough for this conductor alone"
 
 
 def sizing_sheet(analysis: Analysis, wire_id: str) -> SizingSheet:

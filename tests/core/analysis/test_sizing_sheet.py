@@ -119,7 +119,8 @@ def test_a_van_has_a_sheet_for_every_wire_that_agrees_with_the_analysis() -> Non
         sized = analysis.sized[sheet.wire]
         assert sheet.reason == sized.reason
         assert next(row.section_mm2 for row in sheet.rows if row.chosen) == sized.section_mm2
-        assert next(row.ampacity_a for row in sheet.rows if row.chosen) == pytest.approx(sized.ampacity_a)
+        if sheet.role != "bond":  # of a bond the sheet says what it carries in a fault
+            assert next(row.ampacity_a for row in sheet.rows if row.chosen) == pytest.approx(sized.ampacity_a)
 
 
 def test_reasons_read_as_an_electrician_notes_them() -> None:
