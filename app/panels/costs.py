@@ -193,8 +193,8 @@ def _device(analysis: Analysis, desk: Desk, device_id: str) -> Costs:
             line for line in made.wires
             if device_id in (analysis.wires[line.wire].from_.device, analysis.wires[line.wire].to.device)
         )  # fmt: skip
-        lines = (Cost("Circuit", fed[0].name), *made.lines, *about)
-        return Costs(lines, wires=ends, provisional=made.provisional)
+        all_lines = (Cost("Circuit", fed[0].name), *made.lines, *about)
+        return Costs(all_lines, wires=ends, provisional=made.provisional)
     mine = tuple(wire for wire in analysis.wires.values() if device_id in (wire.from_.device, wire.to.device))
     lines = [
         *([Cost("Fed by", ", ".join(circuit.name for circuit in fed))] if fed else []),

@@ -224,9 +224,9 @@ def facts(template: DeviceTemplate, kinds_of_wire: dict[str, str]) -> str:
         f"Footprint {template.width_mm:g} × {template.height_mm:g} mm, {template.depth_mm:g} mm deep behind the panel"
     )
     room = [f"{template.clearance_mm:g} mm clear around it"] if template.clearance_mm else []
-    room += [f"gives off {show(data.heat_w, 'W', 0)} of heat"] if data.heat_w else []
+    room += [f"{show(data.heat_w, 'W', 0 if data.heat_w >= 5 else 1)} of heat"] if data.heat_w else []
     if room:
-        lines.append(", ".join(room).capitalize() if not template.clearance_mm else ", ".join(room))
+        lines.append(", ".join(room))
     end = f"{template.end_allowance_mm:g} mm" if template.end_allowance_mm is not None else "as the plan assumes"
     lines.append(f"End allowance {end}")
     terminals = dict.fromkeys(port.terminal for port in template.ports if port.terminal)

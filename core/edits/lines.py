@@ -23,6 +23,8 @@ LEVEL = 0.05
 SHORTEST_MM = 50.0
 #: A channel passes an opening in a wall this far from its edge (mm; common practice, no source).
 BESIDE_MM = 30.0
+#: ... and this much more, so that it does not touch that distance (mm).
+SLACK_MM = 5.0
 
 
 def belt_line(
@@ -99,11 +101,53 @@ def _past_openings(plan: Plan, surface: Surface, run: Polyline) -> list[Polyline
     openings = [o for o in plan.openings if o.surface == surface.id and clip(run, o.outline)]
     if not openings:
         return [run]
-    led = around(run, [(o.outline, BESIDE_MM) for o in openings], 0.0, surface)
+    led = _squarely(surface, run, [o.outline for o in openings])
+    if led is None:
+        led = around(run, [(o.outline, BESIDE_MM) for o in openings], 0.0, surface)
     if led is not None:
         return [led]
     left = clip(run, outline_of(surface), (*surface.holes, *(o.outline for o in openings)))
     return [tuple(s.points) for s in left if length_mm(s.points) >= SHORTEST_MM]
+
+
+def _squarely(surface: Surface, run: Polyline, outlines: Sequence[Sequence[Point]]) -> Polyline | None:
+    """The run level up to each opening, down or up beside it and level on, as bundles are laid; the nearer side that
+    has room. None where it would start or end beside an opening, or where neither side has room."""
+    (ax, ay), (bx, by) = run[0], run[-1]
+    size = length_mm(run)
+    ux, uy = (bx - ax) / size, (by - ay) / size
+
+    def local(p: Point) -> Point:
+        return (p[0] - ax) * ux + (p[1] - ay) * uy, (p[1] - ay) * ux - (p[0] - ax) * uy
+
+    def back(along: float, up: float) -> Point:
+        return ax + ux * along - uy * up, ay + uy * along + ux * up
+
+    blocks: list[tuple[float, float, float, float]] = []  # along from and to, up from and to
+    for outline in sorted(outlines, key=lambda each: min(local(p)[0] for p in each)):
+        xs, ys = zip(*(local(p) for p in outline), strict=True)
+        away = BESIDE_MM + SLACK_MM
+        new = (min(xs) - away, max(xs) + away, min(ys) - away, max(ys) + away)
+        if blocks and new[0] <= blocks[-1][1]:
+            old = blocks.pop()
+            new = (old[0], max(old[1], new[1]), min(old[2], new[2]), max(old[3], new[3]))
+        blocks.append(new)
+    points: list[Point] = [run[0]]
+    for start, end, low, high in blocks:
+        if start <= 0 or end >= size:
+            return None
+        sides = sorted((low, high), key=abs)
+        ways = [tuple(back(*q) for q in ((start, 0.0), (start, v), (end, v), (end, 0.0))) for v in sides]
+        way = next((each for each in ways if _lies_on(surface, each)), None)
+        if way is None:
+            return None
+        points += way
+    return (*points, run[-1])
+
+
+def _lies_on(surface: Surface, line: Polyline) -> bool:
+    kept = sum(length_mm(s.points) for s in clip(line, outline_of(surface), surface.holes))
+    return abs(kept - length_mm(line)) < 1.0
 
 
 def draw_run(plan: Plan, surface_id: str, run: Polyline, **fields: Any) -> tuple[Plan, tuple[str, ...]]:

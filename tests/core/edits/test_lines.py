@@ -49,7 +49,9 @@ def test_a_window_is_passed_and_a_door_parts_the_line() -> None:
     window = ((1_000.0, 700.0), (1_800.0, 700.0), (1_800.0, 1_200.0), (1_000.0, 1_200.0))
     plan, _ = draw_opening(SHELL, LEFT, window, name="Window")
     plan, (made,) = belt_line(plan, 900.0, [LEFT])
-    assert [round(y) for _, y in find(plan, "channels", made).via_mm] == [665, 665]
+    via = find(plan, "channels", made).via_mm
+    assert [round(y) for _, y in via] == [900, 665, 665, 900]
+    assert sorted({round(x) for x, _ in via}) == [965, 1_835]  # upright beside it, level under it
     door = ((1_000.0, 0.0), (1_800.0, 0.0), (1_800.0, 1_800.0), (1_000.0, 1_800.0))
     plan, _ = draw_opening(SHELL, LEFT, door, name="Door", kind="door")
     plan, made_two = belt_line(plan, 900.0, [LEFT])
