@@ -99,6 +99,8 @@ def main(edits: int, seed: int) -> None:
         replays += 1
         counts += work.counts
         memory_mb.append(tracemalloc.get_traced_memory()[0] / 2**20)
+        if replays % 20 == 0:
+            print(f"{counts.total():,} steps, {time.monotonic() - started:.0f} s, {memory_mb[-1]:.1f} MB", flush=True)
     spent = time.monotonic() - started
     print(
         f"{counts.total():,} steps from seed {seed} in {spent:.0f} s: "
@@ -107,6 +109,8 @@ def main(edits: int, seed: int) -> None:
     print(f"{compared:,} times staged = from scratch and file = plan; {replays} plans = their replay")
     marks = [memory_mb[len(memory_mb) * part // 4] for part in range(1, 4)] + memory_mb[-1:]
     print("memory at 25, 50, 75, 100 %: " + ", ".join(f"{mb:.1f} MB" for mb in marks))
+    # what is remembered fills up once; after that nothing may grow with the work
+    assert marks[-1] < 1.3 * marks[0] + 10.0, "the memory grows"
 
 
 if __name__ == "__main__":
