@@ -5,17 +5,20 @@ from collections.abc import Callable
 
 from app.tools.base import BaseTool
 from app.tools.events import PointerEvent, ToolReply
-from app.tools.moving import collection_of
+from app.tools.moving import LINED, OUTLINED, POINTED, collection_of
 from core.edits.change import find_any, title
 from core.errors import EditRefused
 from core.model import Plan
 from core.pages.marks import AnyMark
 
+#: What has a place on the sheet.
+DRAWN = OUTLINED | LINED | POINTED | {"nodes", "channels", "surfaces", "dimensions"}
+
 
 class OnSelectionTool(BaseTool):
-    """`accepts` are the collections it works on; none are all."""
+    """`accepts` are the collections it works on."""
 
-    accepts: frozenset[str] = frozenset()
+    accepts: frozenset[str] = DRAWN
     #: What is done, for sentences: "moved", "copied".
     done_word = "changed"
 
@@ -25,7 +28,7 @@ class OnSelectionTool(BaseTool):
 
     def _fits(self, record_id: str) -> bool:
         collection = collection_of(self.desk.plan, record_id)
-        return collection is not None and (not self.accepts or collection in self.accepts)
+        return collection in self.accepts
 
     def asking(self) -> ToolReply:
         """While nothing is selected that could be changed."""

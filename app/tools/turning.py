@@ -61,7 +61,7 @@ class TurnTool(OnSelectionTool):
         if not chosen:
             return self.asking()
         k = self._k
-        about = self._about if self._about is not None else transform.middle_of(self.desk.plan, chosen)
+        about = self._about if self._about is not None else self._middle()
         ring = (overlay.handle(about, k), *overlay.snap_mark(self._at, self._word, k))
         if self._about is None:
             return ToolReply(overlay=ring, word=self._word or "turn about this point", prompt=self._prompt)
@@ -71,6 +71,13 @@ class TurnTool(OnSelectionTool):
         turn = self._turn_deg()
         marks = (*ring, overlay.line((about, self._from)), arm)
         return self.proposed(lambda: self.change(about, turn, 2)[0], marks, f"{turn:g}°", self._prompt)
+
+    def _middle(self) -> Point:
+        """What it is turned about where nothing else is said, to be shown; the pointer where that cannot be told."""
+        try:
+            return transform.middle_of(self.desk.plan, self.chosen())
+        except EditRefused:
+            return self._at
 
     def _turn_deg(self) -> float:
         assert self._about is not None
