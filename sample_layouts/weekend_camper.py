@@ -248,7 +248,9 @@ def _channels(b: Bench, s: dict[str, str]) -> None:
         b.channel(f"Ceiling lights {row}", roof(350, y), roof(2_120, y), **hidden)
         b.cross(f"Ceiling lights {row}", "Ceiling crossing", s["roof"], roof(1_540, y))
     b.channel("To the roof fan", roof(1_180, 360), roof(1_180, 780), surface=s["roof"], **hidden)
-    b.channel("Charge line", right(870, 330), right(870, 0), (870, 1_280), (0, 1_280), **{**inside, "bend_mm": 150.0})
+    # Slantwise through both cabinet walls, so that neither hole lies in a bend.
+    charge = (right(870, 330), right(870, 0), (870, 1_440), (710, 1_280), (0, 1_280))
+    b.channel("Charge line", *charge, **{**inside, "bend_mm": 150.0})
     b.channel(
         "Charge line, cab",
         (-HEIGHT - 320.0, 1_280),

@@ -28,7 +28,7 @@ TAUGHT = {
     CAMPER: {
         "bend.tight": 1,
         "fuse.backup": 2,
-        "size.drop_ends": 2,
+        "size.drop_ends": 1,
         "securing.panel_screw": 1,
         "rub.seam": 1,
         "separation.data": 1,

@@ -100,6 +100,7 @@ CHECKS: tuple[Check, ...] = (
     capacity.spare_ducts,
     capacity.measured,
     fixing.bends,
+    fixing.bends_in_holes,
     fixing.bends_at_nodes,
     fixing.wrap,
     cutting.without_spool,

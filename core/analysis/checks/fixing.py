@@ -1,10 +1,13 @@
 """Checks of what holds and protects bundles: rub points, holes, bends, wrap."""
 
 from collections.abc import Iterable
+from math import inf
 
 from core.analysis.analysis import Analysis
+from core.analysis.grounds import bend_stretches
 from core.analysis.results import BendRow, Crossing, Finding, Severity
-from core.analysis.rules import source
+from core.analysis.rules import number, source
+from core.model import PassThrough
 
 #: Words for what is crossed, for one and for several.
 WORDS = {
@@ -107,6 +110,38 @@ def bends(analysis: Analysis) -> Iterable[Finding]:
             source=source(analysis.profile, "bend.bundle_multiple"),
             remedy="move the corner so that both legs get longer, or split the bundle",
         )
+
+
+def bends_in_holes(analysis: Analysis) -> Iterable[Finding]:
+    """Holes that lie in a bend of their channel: the bundle presses on the rim all the time."""
+    tight = number(analysis.profile, "bend.bundle_supported_multiple")
+    holes: dict[str, list[PassThrough]] = {}
+    for row in analysis.plan.pass_throughs:
+        if row.kind != "edge":
+            holes.setdefault(row.channel, []).append(row)
+    for channel_id, rows in holes.items():
+        channel, bundle, path = analysis.channels[channel_id], analysis.bundles.get(channel_id), None
+        if bundle is not None and channel.via_mm:
+            path = analysis.paths[channel_id]
+        if bundle is None or path is None:
+            continue
+        thick = bundle.diameter_laid_mm
+        arcs = bend_stretches(channel, path, tight * thick, thick, inf)
+        bent = [row for row in rows if any(arc.from_mm < row.at_mm < arc.to_mm for arc in arcs)]
+        if bent:
+            places = ", ".join(f"{row.at_mm:.0f}" for row in bent[:PLACES])
+            yield Finding(
+                code="bend.hole",
+                severity="note",
+                subjects=(channel_id, *(row.id for row in bent)),
+                message=f"{analysis.word(channel_id)} bends where it passes the hole at {places} mm from its start: it "
+                "presses on the rim there.",
+                value=float(len(bent)),
+                limit=0.0,
+                unit="places",
+                source="common practice",
+                remedy="move the corner away from the hole, so that the bundle passes it straight",
+            )
 
 
 def bends_at_nodes(analysis: Analysis) -> Iterable[Finding]:

@@ -6,7 +6,7 @@ from msgspec.structs import replace
 from core.analysis.engine import analyse
 from core.analysis.results import BendRow
 from core.analysis.turns import find_turns
-from core.model import Corner, Fold, Node, OnEdge, OnLine, OnSurface, Plan, Point, Surface
+from core.model import Corner, Fold, Node, OnEdge, OnLine, OnSurface, PassThrough, Plan, Point, Surface
 from tests.helpers.grid import LIBRARY, changed, channel, plan
 
 
@@ -99,3 +99,19 @@ def test_a_fold_is_a_bend_in_the_vehicle_and_held_on_both_sides() -> None:
 def test_a_measured_stretch_says_nothing_of_its_angles() -> None:
     of = chain((0.0, 0.0), (1_000.0, 0.0), (1_000.0, 700.0))
     assert not turns(changed(of, "channels", "c1", surface=None, measured_mm=700.0))
+
+
+def test_a_hole_in_a_bend_is_told() -> None:
+    """The corner at 1,500 mm is rounded on 120 mm and half the bundle: the hole at 1,450 lies in the arc, one at 1,200
+    does not."""
+    nodes = {"a": (100.0, 100.0), "b": (1_600.0, 1_600.0)}
+    of = plan(nodes, (channel("c", "a", "b", via_mm=((1_600.0, 100.0),), bend_mm=120.0),), "a", "b")
+
+    def told(at_mm: float, kind: str = "hole") -> list[str]:
+        hole = PassThrough(id="p", channel="c", at_mm=at_mm, kind=kind, hole_mm=12.0, protection="grommet")
+        found = analyse(replace(of, pass_throughs=(hole,)), LIBRARY).findings
+        return [f.message for f in found if f.code == "bend.hole"]
+
+    assert "at 1450 mm" in told(1_450.0)[0]
+    assert told(1_200.0) == []
+    assert told(1_450.0, "edge") == []
