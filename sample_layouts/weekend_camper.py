@@ -47,7 +47,7 @@ Findings that are here to teach:
 - separation.data: the wire of the tank level lies with 12 V wires, which a level bears and a radio would not.
 - bend.tight: the riser at the galley turns on a corner too tight for its bundle. Move it, or give it a larger radius.
 - fuse.backup: the small fuses rely on the fuse at the battery's post to open with them in a dead short.
-- size.drop_ends: the fridge and the charger are within their volts over the route, but not with every end left long.
+- size.drop_ends: the fridge is within its volts over the route, but not with every end left long.
   Cut the ends short when they are made off, or take one size more.
 - securing.panel_screw: which screws may be used where the ceiling board covers the crossing.
 - rub.seam: look at every fold between sheets of steel before a bundle is laid over it.
