@@ -65,6 +65,7 @@ class FactsPanel(QScrollArea):
         self._costs = CostCard(theme, body)
         self._costs.wire_chosen.connect(self.wire_chosen)
         self.sizing = SizingSection(desk.session, theme, body)
+        self.sizing.if_opener.clicked.connect(self._reveal_soon)
         self._words = QLabel(body)
         self._words.setObjectName("factsWords")
         self._words.setWordWrap(True)
@@ -105,6 +106,13 @@ class FactsPanel(QScrollArea):
             self._form.rows[0].editor.setFocus(Qt.FocusReason.ShortcutFocusReason)
         elif self.sizing.isVisible():
             self.sizing.focus_first()
+
+    def _reveal_soon(self) -> None:
+        QTimer.singleShot(0, self._reveal)
+
+    def _reveal(self) -> None:
+        """What was opened at the lower end comes into sight."""
+        self.ensureWidgetVisible(self.sizing.if_words)
 
     def refresh(self) -> None:
         """Show the selection anew; fields somebody types in stay."""

@@ -81,6 +81,11 @@ def test_what_if_is_worked_out_when_it_is_opened(hand: Hand) -> None:
     assert [row.change for row in section.changes] == ["as planned", "at 24 V", "next size up", "two in parallel"]
     assert section._desk is not None
     assert section.changes == what_if(section._desk, wire)
+    # what was opened comes into sight by itself
+    facts = hand.window.facts
+    hand.qtbot.waitUntil(
+        lambda: facts.viewport().rect().contains(section.if_words.mapTo(facts.viewport(), QPoint(2, 2)))
+    )
     hand.qtbot.keyClick(section.ifs, Qt.Key.Key_Down)
     told = section.if_words.accessibleDescription()
     assert "at 24 V" in told
