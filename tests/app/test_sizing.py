@@ -77,6 +77,7 @@ def test_what_if_is_worked_out_when_it_is_opened(hand: Hand) -> None:
     assert not section.ifs.isVisible()
     assert section.changes == ()
     section.if_opener.setFocus()
+    hand.window.facts.verticalScrollBar().setValue(0)
     hand.qtbot.keyClick(section.if_opener, Qt.Key.Key_Space)
     assert [row.change for row in section.changes] == ["as planned", "at 24 V", "next size up", "two in parallel"]
     assert section._desk is not None
