@@ -1,6 +1,9 @@
 """All papers into a folder: everything or nothing, with progress, and to be stopped."""
 
 import errno
+import subprocess
+import sys
+import time
 from pathlib import Path
 from typing import Any
 
@@ -88,8 +91,19 @@ def test_a_folder_that_is_a_file_is_told(tmp_path: Path) -> None:
 
 
 def test_a_child_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(exports, "CHILD_SECONDS", 0.0)
-    monkeypatch.setattr(exports, "POLL_S", 0.001)
+    """A child that would sleep for a minute: whoever waits is told at once, and it does not live on."""
+    children: list[subprocess.Popen[bytes]] = []
+    start = subprocess.Popen
+
+    def sleeper(_: object, **streams: Any) -> "subprocess.Popen[bytes]":
+        children.append(start([sys.executable, "-c", "import time; time.sleep(60)"], **streams))
+        return children[-1]
+
+    monkeypatch.setattr(exports.subprocess, "Popen", sleeper)
+    monkeypatch.setattr(exports, "CHILD_SECONDS", 0.2)
+    before = time.monotonic()
     with pytest.raises(FileProblem, match="was stopped"):
         write_papers(analysis(4), tmp_path / "out", NAMES, DATE)
+    assert time.monotonic() - before < 30
+    assert [child.poll() is not None for child in children] == [True]
     assert not (tmp_path / "out").exists()

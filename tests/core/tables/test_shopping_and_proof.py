@@ -33,6 +33,9 @@ def test_every_item_is_on_the_list_once_under_its_supplier() -> None:
     assert under["Marine store"] == set(items[:3])
     sellers = suppliers(replace_plan(made, plan))
     assert under.get("Cable house", set()) == {item for item in items if sellers[item] == "Cable house"}
+    of_kind = next(item for item in items if sellers[item] == "Cable house")
+    named = replace_plan(made, set_supplier(plan, (of_kind,), "Web shop"))
+    assert suppliers(named)[of_kind] == "Web shop", "the plan's word on an item wins over its kind's"
     assert list(under)[-1] == NOBODY, "what has no supplier stands last"
     usual = shopping_list(replace_plan(made, set_assumptions(plan, supplier="Corner shop")))
     assert NOBODY not in " ".join(words for _, words in usual.headings)
