@@ -14,9 +14,10 @@ JAM_RATIO_LOW, JAM_RATIO_HIGH = 2.8, 3.2
 
 
 def tight_diameter_mm(od_mm: Sequence[float], quality: Quality = "quick") -> float:
-    """Smallest circle found around wires of these outside diameters: nothing much thinner is possible.
+    """Smallest circle found around wires of these outside diameters: the best layout of a search, not a proven bound.
 
-    Raises ValueError for a diameter that is not above 0.
+    Refined, long searches get about 1 % below it, for few wires nothing does; quick, some 3 % (core.geometry.packing,
+    whose `lower_bound_mm` is proven). Raises ValueError for a diameter that is not above 0.
     """
     return pack(od_mm, quality).diameter_mm
 

@@ -5,6 +5,7 @@ import itertools
 import math
 import os
 import random
+import subprocess
 import threading
 import time
 from collections.abc import Callable, Iterator
@@ -25,7 +26,8 @@ from tests.core.harness.tables import rows
 def compiled(request: pytest.FixtureRequest) -> None:
     """These tests pack much more than any plan: compiled where numba is, and what that changes is time alone, see
     test_plain_and_compiled_give_the_same_bits. What was compiled outlasts the home folder of one run."""
-    os.environ.setdefault("NUMBA_CACHE_DIR", str(request.config.cache.mkdir("compiled")))
+    if (cache := getattr(request.config, "cache", None)) is not None:
+        os.environ.setdefault("NUMBA_CACHE_DIR", str(cache.mkdir("compiled")))
     packing_speed.load()
 
 
@@ -162,7 +164,7 @@ def test_beside_a_window_a_process_of_its_own_compiles_once(tmp_path: Path, monk
     monkeypatch.setattr(packing_speed, "_failed", False)
     monkeypatch.setattr(packing_speed, "_imported", lambda: packing_plain)
     monkeypatch.setattr(packing_speed, "cache_folder", lambda: tmp_path)
-    monkeypatch.setattr(packing_speed.subprocess, "run", lambda command, **_: commands.append(command))
+    monkeypatch.setattr(subprocess, "run", lambda command, **_: commands.append(command))
     assert packing_speed.prepare()
     assert [command[1:] for command in commands] == [["-m", "core.geometry.packing_speed"]]
     (tmp_path / "packing_kernel.nbi").touch()
