@@ -208,6 +208,15 @@ def test_no_fixing_sits_in_a_hole_or_on_a_rib_that_is_passed_inside() -> None:
     assert {r.on for r in rows(edge)} == {r.on for r in rows(over)}
 
 
+@pytest.mark.parametrize("aside_mm", [-20.0, 0.0, 20.0])
+def test_a_hole_moves_the_point_that_would_be_there(aside_mm: float) -> None:
+    middle = places(PLAN)[4]
+    hole = PassThrough(id="p", channel="c", at_mm=middle + aside_mm, hole_mm=22.0, protection="grommet")
+    moved = places(replace(PLAN, pass_throughs=(hole,)))
+    assert len(moved) == len(places(PLAN))
+    assert all(abs(at - hole.at_mm) >= 11.0 + 15.0 - 1e-6 for at in moved)
+
+
 def test_two_devices_a_hand_apart_share_a_point() -> None:
     near = plan({"a": (50.0, 500.0), "b": (230.0, 500.0)}, (channel("c", "a", "b"),), "a", "b")
     assert len(places(near)) == 1
