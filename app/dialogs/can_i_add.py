@@ -92,6 +92,7 @@ class CanIAddDialog(WorkDialog):
         self.body.addWidget(self.verdict)
         self.table = QTableWidget(0, 0, self)
         self.table.setAccessibleName("Ways to feed it")
+        self.table.setObjectName("sideBySide")
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectColumns)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
@@ -167,7 +168,7 @@ class CanIAddDialog(WorkDialog):
             for row, text in enumerate(self._texts(answer)):
                 item = QTableWidgetItem(text)
                 item.setToolTip(text)
-                item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop)
+                item.setTextAlignment(Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignVCenter)
                 if row == len(ROWS) - 1 and not answer.ok:
                     font = QFont(self.table.font())
                     font.setBold(True)

@@ -62,6 +62,7 @@ class VariantsDialog(WorkDialog):
         self.row(first)
         self.table = QTableWidget(0, 0, self)
         self.table.setAccessibleName("Variants side by side")
+        self.table.setObjectName("sideBySide")
         self.table.setEditTriggers(QAbstractItemView.EditTrigger.NoEditTriggers)
         self.table.setSelectionBehavior(QAbstractItemView.SelectionBehavior.SelectColumns)
         self.table.setSelectionMode(QAbstractItemView.SelectionMode.SingleSelection)
