@@ -111,6 +111,7 @@ class Window(QMainWindow):
         self._apply_theme(self.theme)
         self._stage_changed(self.stages.stage)
         self._show_title()
+        sheet_commands.follow_settings(self.bench)
         self.action_set.refresh()
 
     def _current_settings(self) -> Settings:
@@ -404,7 +405,7 @@ class Window(QMainWindow):
         wanted = theme_name(settings)
         if wanted != self.theme.name:
             self._apply_theme(Theme(wanted))
-        self.view.set_unit_mm(25.4 if settings.length_unit == "in" else 1.0)
+        sheet_commands.follow_settings(self.bench)
         self.facts.refresh()
         self.status.refresh()
         self.action_set.refresh()

@@ -67,6 +67,20 @@ def _distance(mark: AnyMark, p: Point) -> float:
             return 0.0 if point_in(outline, p) else nearest_on((*outline, outline[0]), p).distance_mm
 
 
+def all_within(marks: Iterable[AnyMark], outline: Sequence[Point]) -> bool:
+    """True where every point of every mark lies inside an outline, and no line of a mark leaves it in between."""
+    edge = (*outline, outline[0])
+    for mark in marks:
+        points, out = _points(mark)
+        if not all(point_in(outline, p) for p in points):
+            return False
+        if out and any(nearest_on(edge, p).distance_mm < out for p in points):
+            return False
+        if len(points) > 1 and crossings(tuple(points), edge):
+            return False
+    return True
+
+
 def picture_corners(mark: ImageMark) -> tuple[Point, ...]:
     """Counter-clockwise from the lower left one, about which it is turned."""
     c, s = cos(radians(mark.turn_deg)), sin(radians(mark.turn_deg))

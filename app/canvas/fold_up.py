@@ -174,14 +174,19 @@ class FoldUpView(QWidget):
     def record_at(self, pixel: QPointF) -> str:
         """What is seen at a pixel: the nearest that is drawn over the others, things before walls; "" for nothing."""
         at: Point = (pixel.x() / PX_PER_MM, (self.height() - pixel.y()) / PX_PER_MM)
+        surfaces = {surface.id for surface in self._session.shown.surfaces}
         ground = ""
         for mark in reversed(self.marks()):
-            is_ground = isinstance(mark, AreaMark) and mark.style.startswith("outline")
-            if mark.subject and not (is_ground and ground) and distance((mark,), at) <= PICK_PX / PX_PER_MM:
-                if not is_ground and not mark.style.startswith(("outline", "note", "text")):
+            if not mark.subject or mark.style.startswith("text"):
+                continue
+            away = distance((mark,), at)
+            if mark.subject not in surfaces:
+                if away <= PICK_PX / PX_PER_MM:
                     return mark.subject
-                if is_ground and distance((mark,), at) == 0.0:
-                    ground = mark.subject
+            elif not ground and away == 0.0 and isinstance(mark, AreaMark):
+                if mark.style.startswith("box"):
+                    return mark.subject
+                ground = mark.subject
         return ground
 
     # --- mouse and keys ----------------------------------------------------------------------------------------------

@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 from PySide6.QtCore import QRectF
 
 from app.canvas.emphasis import emphasis_marks
+from app.canvas.extent import all_within
 from core.model import Point
 from core.pages.marks import AnyMark
 
@@ -24,6 +25,13 @@ class CanvasSight:
     def within(self, a: Point, b: Point, touching: bool) -> tuple[str, ...]:
         area = QRectF(min(a[0], b[0]), min(a[1], b[1]), abs(a[0] - b[0]), abs(a[1] - b[1]))
         return self._view.sheet_scene.records_in(area, touching)
+
+    def inside(self, outline: tuple[Point, ...]) -> tuple[str, ...]:
+        """What lies wholly inside an outline; surfaces only when all of them does."""
+        xs, ys = [p[0] for p in outline], [p[1] for p in outline]
+        scene = self._view.sheet_scene
+        near = scene.records_in(QRectF(min(xs), min(ys), max(xs) - min(xs), max(ys) - min(ys)), False)
+        return tuple(each for each in near if all_within(scene.marks_of(each), outline))
 
     def middle_of(self, record: str) -> Point | None:
         """The middle of what is drawn of a record; None where nothing is."""

@@ -142,7 +142,7 @@ class SheetView(PaperView):
         self._field.set_theme(theme)
 
     def set_unit_mm(self, unit_mm: float) -> None:
-        """Display unit of rulers and grid: 1 for millimetres, 25.4 for inches."""
+        """Display unit of rulers and grid: 1 for millimetres, 10 for centimetres, 25.4 for inches."""
         self._scene.unit_mm = unit_mm
         self._scene.grid.update()
         self.show_rulers()

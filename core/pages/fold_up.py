@@ -191,6 +191,7 @@ class _Scene:
                 names.append((surface, flat, self.eye.see(pose.to_vehicle(centre(outline)))[:2]))
         within += self._boxes()
         within += self._devices()
+        near += self._devices_on_glass()
         through = list(self._measured())
         ordered = [*sorted(ground, key=_farthest), *sorted([*within, *through], key=_farthest)]
         return [*(mark for each in ordered for mark in each.marks), *near], names
@@ -246,6 +247,19 @@ class _Scene:
             if device.surface in self.layout.laid and self._is_seen(device.surface):
                 outline = _footprint(device)
                 yield from self._solid(device.id, "device", device.surface, outline, 0.0, max(device.depth_mm, 1.0))
+
+    def _devices_on_glass(self) -> Iterator[AnyMark]:
+        """Devices on walls that are only outlined: outlined too, so that one looks past them."""
+        for device in self.analysis.plan.devices:
+            if device.surface in self.layout.laid and not self._is_seen(device.surface):
+                for solid in self._solid(
+                    device.id, "device", device.surface, _footprint(device), 0.0, max(device.depth_mm, 1.0)
+                ):
+                    yield from (
+                        LineMark(style="note:line", subject=device.id, points_mm=mark.points_mm, closed=True)
+                        for mark in solid.marks
+                        if isinstance(mark, LineMark)
+                    )
 
     def _is_seen(self, surface_id: str) -> bool:
         surface = self.analysis.surfaces[surface_id]
