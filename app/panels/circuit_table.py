@@ -30,7 +30,7 @@ from core.model import SOURCES, Plan, WireKind
 
 OWN_KEYS = {
     "Ctrl+C": "copy", "Ctrl+Ins": "copy", "Ctrl+V": "paste", "Shift+Ins": "paste", "Ctrl+D": "fill",
-    "Del": "clear", "Backspace": "clear", "Esc": "forget",
+    "Del": "clear", "Backspace": "clear", "Esc": "forget", "F2": "edit",
 }  # fmt: skip
 LEAST_PX = 420
 WIDTHS = (170, 130, 48, 190, 64, 150, 92, 150, 92, 76, 140, 92, 108, 76, 64)
@@ -100,6 +100,7 @@ class CircuitTable(QWidget):
         self.grid = Grid(self)
         self.grid.setModel(self.model)
         self.grid.setAccessibleName("Circuit table")
+        self.grid.setObjectName("sideBySide")
         self.grid.setItemDelegate(NameDelegate(self._names, self))
         self.grid.setSelectionMode(QAbstractItemView.SelectionMode.ContiguousSelection)
         self.grid.setShowGrid(True)
@@ -214,16 +215,19 @@ class CircuitTable(QWidget):
         if not told and count:
             told = f"{count} cell{'s' if count > 1 else ''} could not be read"
         self.problem.setText(told)
+        self.problem.setToolTip(told)
 
     # --- as a spreadsheet --------------------------------------------------------------------------------------------
 
     def do(self, word: str) -> None:
-        """copy, paste, fill, clear, forget."""
+        """copy, paste, fill, clear, forget, edit."""
         block = self._block()
         if block is None:
             return
         top, left, bottom, right = block
         match word:
+            case "edit":
+                self.grid.edit(self.grid.currentIndex())
             case "copy":
                 rows = [
                     "\t".join(self._copied(row, c) for c in range(left, right + 1)) for row in range(top, bottom + 1)

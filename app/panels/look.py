@@ -46,6 +46,7 @@ QComboBox::drop-down {{ border: none; width: 20px; }}
 QTreeView, QTableView, QListWidget {{ border: none; background: {c["base"]};
     selection-background-color: {c["accent"]}; }}
 QTableView#sideBySide {{ selection-background-color: {c["hovered"]}; selection-color: {c["ink"]}; }}
+QTableView#sideBySide::item:focus {{ border: 1px solid {c["accent"]}; }}
 QTreeView::item {{ padding: 2px 2px; }}
 QTableView::item {{ padding: 0 6px; border: none; }}
 #factsKind {{ color: {c["muted"]}; font-size: 8pt; font-weight: 600; }}

@@ -58,7 +58,7 @@ def write_cell(hand: Hand, row: int, key: str, text: str) -> None:
     grid = hand.window.circuit_table.grid
     grid.setFocus()
     grid.setCurrentIndex(cell(hand, row, key))
-    QTest.keyClick(grid, Qt.Key.Key_Return)
+    QTest.keyClick(grid, Qt.Key.Key_F2)
     editor = QApplication.focusWidget()
     assert isinstance(editor, QLineEdit)
     editor.selectAll()
