@@ -6,7 +6,7 @@ from app.tools import overlay
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import KeyEvent, PointerEvent, ToolReply
-from app.tools.pen import parts
+from app.tools.pen import read_lengths
 from core.edits.underlays import level_picture, scale_picture
 from core.errors import EditRefused
 from core.geometry.plane import distance_mm
@@ -89,7 +89,8 @@ class ScaleUnderlayTool(_PickTool):
         if len(self.points) < 2:
             raise EditRefused("Click two points of the picture first.")
         p, q = self.local()
-        plan = scale_picture(self.desk.plan, self.picture_id, p, q, self.desk.read_mm(text))
+        (size_mm,) = read_lengths(self.desk, text, 1, "the distance")
+        plan = scale_picture(self.desk.plan, self.picture_id, p, q, size_mm)
         return ToolReply(plan=plan, commit=f"Scale {self.picture.name}", select=(self.picture_id,), done=True)
 
 
@@ -138,10 +139,10 @@ class StraightenTool(_PickTool):
     def typed(self, text: str) -> ToolReply:
         if len(self.points) < 4:
             raise EditRefused("Click four corners first.")
-        told = parts(text)
+        told = read_lengths(self.desk, text, 2, "width and height")
         if len(told) != 2:
             raise EditRefused("Type two lengths: the width, then Tab, then the height.")
-        wide, high = (self.desk.read_mm(part) for part in told)
+        wide, high = told
         if wide <= 0 or high <= 0:
             raise EditRefused("Both lengths must be more than 0.")
         self._straighten(corners_of(self.local()), wide, high)

@@ -96,7 +96,7 @@ def straighten(corners: Sequence[Point], width_mm: float, height_mm: float, long
 
 
 #: How far the straightened picture goes on beyond the rectangle, in sizes of the rectangle.
-BEYOND = 2.0
+BEYOND = 4.0
 
 
 @dataclass(frozen=True)
