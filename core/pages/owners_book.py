@@ -87,12 +87,21 @@ def _cover(analysis: Analysis, imprint: Imprint, chapters: list[tuple[str, int]]
 
 
 def _photo_leaves(analysis: Analysis, imprint: Imprint) -> tuple[Leaf, ...]:
-    """Photos by the board they belong to, four on a page, with caption and date."""
+    """Photos by wall and board, four on a page, with caption and date."""
     on = paper(imprint.choices.paper, "landscape")
     title = "Photos of what is behind the boards"
     free = blank(on, imprint, title)
-    order = {panel.id: index for index, panel in enumerate(analysis.plan.panels)}
-    photos = sorted(analysis.plan.photos, key=lambda photo: order.get(photo.panel or "", len(order)))
+    plan = analysis.plan
+    panels = {panel.id: index for index, panel in enumerate(plan.panels)}
+    walls = {surface.id: index for index, surface in enumerate(plan.surfaces)}
+    wall_of = {panel.id: panel.surface for panel in plan.panels}
+    photos = sorted(
+        plan.photos,
+        key=lambda photo: (
+            walls.get(photo.surface or wall_of.get(photo.panel or "", ""), len(walls)),
+            panels.get(photo.panel or "", len(panels)),
+        ),
+    )
     across, down = PHOTOS
     wide, high = (free.right - free.left) / across, (free.top - free.bottom - 3) / down
     leaves = []
