@@ -22,7 +22,7 @@ class EndsDialog(WorkDialog):
         name = find(session.plan, "devices", device_id).name
         super().__init__(
             parent, "Terminals and ways", f"Terminals and ways of {name}",
-            "Places are measured from the middle of its footprint. What is not said is as the plan assumes.", 760,
+            "Places are measured from the middle of its footprint. What is not said is as the plan assumes.", 960,
         )  # fmt: skip
         self._filling = False
         self.ports = self._table(PORT_COLUMNS, "Terminals")

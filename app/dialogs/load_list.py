@@ -25,7 +25,7 @@ class ImportLoadsDialog(WorkDialog):
         good = len(read.rows) - len({problem.row for problem in imported.problems})
         super().__init__(
             parent, "Import load list", f"{counted(good, 'row')} of {name} can be imported",
-            f"They bring {counted(len(imported.devices), 'new device')} and "
+            f"{'It brings' if good == 1 else 'They bring'} {counted(len(imported.devices), 'new device')} and "
             f"{counted(len(imported.circuits), 'new circuit')}; a blank cell changes nothing."
             + (f" {counted(bad, 'row')} would be left out, each told below." if bad else ""),
             width=760,

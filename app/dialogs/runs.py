@@ -70,6 +70,8 @@ class RunDialog(WorkDialog):
         self.count = QSpinBox(self)
         self.count.setRange(1, MOST_SPARES)
         self.count.setValue(2)
+        self.count.setButtonSymbols(QSpinBox.ButtonSymbols.NoButtons)
+        self.count.setAccessibleName("Wires")
         self.group = Choice(self)
         for group in GROUPS:
             self.group.addItem(GROUP_WORDS[group], group)
@@ -97,6 +99,8 @@ class RunDialog(WorkDialog):
             form.addRow("Wire", self.wire)
         form.addRow("Name", self.name)
         self.row(form)
+        for field in (self.count, self.group, self.section, self.wire):
+            field.setVisible(form.indexOf(field) >= 0)
         self.accept_button = self.button("Make the run" if kind != "spare" else "Add spare wires", self._accept,
                                          default=True)  # fmt: skip
         self.way_out()
