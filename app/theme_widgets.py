@@ -33,10 +33,12 @@ QLineEdit, QComboBox, QAbstractSpinBox {{ background: {c["base"]}; border: 1px s
     border-radius: 4px; padding: 3px 6px; min-height: 18px; selection-background-color: {c["accent"]}; }}
 QLineEdit:focus, QComboBox:focus, QAbstractSpinBox:focus {{ border-color: {c["accent"]}; }}
 QCheckBox {{ spacing: 8px; }}
-QCheckBox::indicator, QAbstractItemView::indicator {{ width: 15px; height: 15px; border: 1px solid {c["muted"]}; border-radius: 4px;
+QCheckBox::indicator, QAbstractItemView::indicator {{ width: 15px; height: 15px;
+    border: 1px solid {c["muted"]}; border-radius: 4px;
     background: {c["base"]}; }}
 QCheckBox::indicator:hover, QCheckBox::indicator:focus {{ border-color: {c["accent"]}; }}
-QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{ background: {c["accent"]}; border-color: {c["accent"]}; image: url("{tick}"); }}
+QCheckBox::indicator:checked, QAbstractItemView::indicator:checked {{ background: {c["accent"]};
+    border-color: {c["accent"]}; image: url("{tick}"); }}
 QScrollBar:vertical {{ background: transparent; width: 11px; margin: 0; }}
 QScrollBar:horizontal {{ background: transparent; height: 11px; margin: 0; }}
 QScrollBar::handle {{ background: {c["grid_strong"]}; border-radius: 4px; margin: 2px;
