@@ -51,6 +51,7 @@ def wires_without_route(analysis: Analysis) -> Iterable[Finding]:
             value=gap.distance_mm if gap is not None else None,
             limit=NEAR_MM if gap is not None and gap.distance_mm is not None else None,
             unit="mm" if gap is not None and gap.distance_mm is not None else "",
+            source="common practice" if gap is not None and gap.distance_mm is not None else "",
             remedy="draw a channel there, or join the device to the nearest one"
             if joins
             else "draw a channel to it: what is more than a metre away is not joined by itself",
