@@ -154,12 +154,20 @@ def _papers(arguments: argparse.Namespace) -> int:
         scale=arguments.scale,
     )
     now = datetime.now().astimezone()
-    written = write_papers(_analysed(arguments.file), arguments.out, names, f"{now.day} {now:%b %Y}", choices)
+    written = write_papers(_analysed(arguments.file), arguments.out, names, f"{now.day} {now:%b %Y}", choices, _told)
     _say("\n".join(map(str, written.files)))
     if written.without_pdf:
         _complain(f"No PDFs were made: {written.without_pdf}")
         return IMPOSSIBLE
     return WELL
+
+
+def _told(what: str, done: int, steps: int) -> bool:
+    """How far it is, where a person looks on; nothing for a program that reads the answer. Ctrl+C stops it."""
+    if sys.stderr.isatty():
+        ended = "\n" if done == steps else ""
+        _write(sys.stderr, f"\r{done:3} of {steps}  {what:<40}{ended}")
+    return False
 
 
 def _schema(_: argparse.Namespace) -> int:

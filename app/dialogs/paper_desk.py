@@ -105,6 +105,13 @@ class PaperDesk(QDialog):
         self.export_button = box.addButton("Export all papers…", QDialogButtonBox.ButtonRole.ActionRole)
         close = box.addButton("Close", QDialogButtonBox.ButtonRole.RejectRole)
         self.print_button.setDefault(True)
+        for button, keys in (
+            (self.print_button, "Ctrl+P"),
+            (self.save_button, "Ctrl+S"),
+            (self.export_button, "Ctrl+E"),
+        ):
+            button.setShortcut(keys)
+            button.setToolTip(keys)
         self.print_button.clicked.connect(self._print)
         self.save_button.clicked.connect(self._ask_where)
         self.export_button.clicked.connect(self._export)

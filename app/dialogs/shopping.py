@@ -66,7 +66,8 @@ class ShoppingDialog(QDialog):
         row.addWidget(self.usual, 1)
         self.problem = problem_label(self)
         box = QDialogButtonBox(self)
-        done = box.addButton("Done", QDialogButtonBox.ButtonRole.AcceptRole)
+        # Of another role it would be the default, and Return in a field would close the dialog.
+        done = box.addButton("Done", QDialogButtonBox.ButtonRole.RejectRole)
         done.setAutoDefault(False)
         done.clicked.connect(self.accept)
         layout = QVBoxLayout(self)

@@ -4,7 +4,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from PySide6.QtCore import Qt
 from PySide6.QtGui import QColor, QImage
+from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QWidget
 from pytestqt.qtbot import QtBot
 
@@ -125,6 +127,8 @@ def test_tests_are_recorded_and_the_last_one_is_shown(bench: Bench) -> None:
     ]
     assert "passed 12 mΩ" in page.table.item(0, 2).text()
     page.value.setText("some")
+    QTest.keyClick(page.value, Qt.Key.Key_Return)
+    assert page.isVisible(), "Return in a field closes nothing"
     page.passed.click()
     assert "no number" in page.problem.text()
     page.forget.click()

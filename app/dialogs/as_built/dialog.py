@@ -38,7 +38,8 @@ class AsBuiltDialog(QDialog):
         self.tabs.setCurrentIndex(list(pages).index(page))
         self.tabs.currentChanged.connect(self._turned)
         box = QDialogButtonBox(self)
-        close = box.addButton("Done", QDialogButtonBox.ButtonRole.AcceptRole)
+        # Of another role it would be the default, and Return in a field would close the dialog.
+        close = box.addButton("Done", QDialogButtonBox.ButtonRole.RejectRole)
         close.clicked.connect(self.accept)
         close.setAutoDefault(False)
         layout = QVBoxLayout(self)

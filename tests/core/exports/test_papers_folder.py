@@ -4,11 +4,13 @@ import errno
 import subprocess
 import sys
 import time
+from io import StringIO
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from core import cli
 from core.errors import FileProblem
 from core.exports import papers as exports
 from core.exports.papers import Stopped, write_papers
@@ -107,3 +109,14 @@ def test_a_child_that_hangs_is_ended(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert time.monotonic() - before < 30
     assert [child.poll() is not None for child in children] == [True]
     assert not (tmp_path / "out").exists()
+
+
+def test_the_command_tells_a_terminal_how_far_it_is_and_a_program_nothing(monkeypatch: pytest.MonkeyPatch) -> None:
+    class Terminal(StringIO):
+        def isatty(self) -> bool:
+            return True
+
+    for stream, said in ((Terminal(), "1 of 4  Wires"), (StringIO(), "")):
+        monkeypatch.setattr(sys, "stderr", stream)
+        assert not cli._told("Wires", 1, 4)
+        assert stream.getvalue().strip() == said
