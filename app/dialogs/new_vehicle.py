@@ -292,7 +292,10 @@ class NewVehicleDialog(QDialog):
             if field.text() == self._shown(form.mm(key)):
                 continue
             try:
-                form = set_measure(form, key, read_length_mm(field.text(), self._unit))
+                value_mm = read_length_mm(field.text(), self._unit)
+                # Written otherwise it is still the same length: whether it was measured is told by its tick.
+                if value_mm != form.mm(key):
+                    form = set_measure(form, key, value_mm)
             except (UnitProblem, LoomwrightError) as problem:
                 told[key] = str(problem)
         openings = self.openings.read()

@@ -8,7 +8,7 @@ from pathlib import Path
 import ezdxf
 import pytest
 from PySide6.QtCore import QBuffer, QPointF, Qt
-from PySide6.QtGui import QColor, QImage, QPainter, QPageSize, QPdfWriter, QPolygonF, QTransform
+from PySide6.QtGui import QColor, QImage, QPageSize, QPainter, QPdfWriter, QPolygonF, QTransform
 from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QDialog, QLabel
 from pytestqt.qtbot import QtBot
