@@ -14,7 +14,7 @@ from core.edits.network import node_on, split_channel
 from core.errors import EditRefused
 from core.geometry.plane import distance_mm, length_mm, nearest_on
 from core.model import Channel, Plan, Point, find
-from core.pages.marks import AnyMark
+from core.pages.marks import AnyMark, LineMark
 
 NODE_PX = 12.0
 
@@ -46,7 +46,8 @@ class RouteTool(BaseTool):
         free = self._route(())
         marks: list[AnyMark] = []
         if route is not None:
-            marks += [overlay.firm_line(line) for line in self._lines(route)]
+            for style in ("route:halo", "route"):
+                marks += [LineMark(style=style, points_mm=line) for line in self._lines(route)]
         marks += [overlay.handle(at, self._k) for node in self._nodes if (at := self._node_at(node)) is not None]
         name = find(self.desk.plan, "circuits", self._leg[0]).name
         if route is None or route.route_mm is None:
