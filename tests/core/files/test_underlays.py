@@ -14,7 +14,7 @@ from PySide6.QtGui import QColor, QImage
 
 from core.errors import FileProblem
 from core.files import underlays
-from core.files.limits import IMPORT_BYTES, PICTURE_BYTES
+from core.files.limits import CHILD_SECONDS, IMPORT_BYTES, PICTURE_BYTES
 from core.files.pictures import PNG, look_at_picture, png_bytes
 from core.files.underlay_child import answer
 from core.files.underlays import Job, pdf_pages, pdf_picture, read_dxf
@@ -165,6 +165,20 @@ def test_a_reader_that_hangs_is_stopped(monkeypatch) -> None:  # type: ignore[no
     monkeypatch.setattr(underlays, "CHILD_SECONDS", 0.05)
     with pytest.raises(FileProblem, match="was stopped"):
         pdf_pages(pdf())
+
+
+def test_a_pdf_that_swells_when_it_is_unpacked_is_drawn_or_refused_soon() -> None:
+    """97 kB that become 100 MB; the child has 2 GB and 25 s of the processor at most."""
+    packed = zlib.compress(b" " * 100_000_000, 9)
+    stream = b"<< /Length %d /Filter /FlateDecode >>\nstream\n%s" % (len(packed), packed)
+    bomb = pdf(b"@@").replace(b"<< /Length 2 >>\nstream\n@@", stream)
+    assert len(bomb) < 120_000
+    started_s = time.monotonic()
+    try:
+        assert look_at_picture(pdf_picture(bomb, 0).data).fits
+    except FileProblem as problem:
+        assert str(problem)  # noqa: PT017 (drawing it is the other good answer)
+    assert time.monotonic() - started_s < CHILD_SECONDS + 5
 
 
 # --- DXF --------------------------------------------------------------------------------------------------------------
