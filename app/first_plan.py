@@ -54,7 +54,7 @@ STEPS: tuple[Step, ...] = (
     Step("Connect", "Drag from the battery to the fuse block, then from the fuse block to each thing it feeds, "
          f"{LOADS} circuits. Sizes and fuses follow.", "circuits",
          lambda plan, _: len(plan.circuits) >= LOADS, tool="connect"),
-    Step("Check and print", "Step through the findings (F8), mend the errors; then Papers, preview and print.", "checks",
+    Step("Check and print", "Step through the findings (F8), mend the errors; then preview the papers.", "checks",
          lambda plan, errors: len(plan.circuits) >= LOADS and not errors, action="next-finding"),
 )  # fmt: skip
 

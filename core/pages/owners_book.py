@@ -90,7 +90,7 @@ def _photo_leaves(analysis: Analysis, imprint: Imprint) -> tuple[Leaf, ...]:
     """Photos by wall and board, four on a page, with caption and date."""
     on = paper(imprint.choices.paper, "landscape")
     title = "Photos of what is behind the boards"
-    free = blank(on, imprint, title)
+    free = blank(on, imprint, title, brief=True)
     plan = analysis.plan
     panels = {panel.id: index for index, panel in enumerate(plan.panels)}
     walls = {surface.id: index for index, surface in enumerate(plan.surfaces)}
@@ -111,7 +111,7 @@ def _photo_leaves(analysis: Analysis, imprint: Imprint) -> tuple[Leaf, ...]:
             row, column = divmod(number, across)
             left, top = free.left + column * wide, free.top - 2 - row * high
             marks += _photo_marks(analysis, photo, Rect(left + 1, top - high + 1, left + wide - 1, top - 1))
-        leaves.append(Leaf(on, title, tuple(marks)))
+        leaves.append(Leaf(on, title, tuple(marks), brief=True))
     return tuple(leaves)
 
 
