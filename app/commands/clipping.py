@@ -1,5 +1,7 @@
 """Cut, copy and paste drawn things and devices, between the windows of this program and those of another process."""
 
+from typing import cast
+
 from PySide6.QtCore import QMimeData, QPointF
 from PySide6.QtGui import QGuiApplication
 
@@ -35,7 +37,8 @@ def cut(bench: Bench) -> None:
 
 def paste_here(bench: Bench) -> None:
     """Where the pointer is over a surface, else in the middle of what is seen, else on the first surface."""
-    held = QGuiApplication.clipboard().mimeData()  # None where another program has just let go of it
+    # none where another program has just let go of it, whatever the stubs say
+    held = cast(QMimeData | None, QGuiApplication.clipboard().mimeData())
     data = bytes(held.data(MIME).data()) if held is not None else b""
     if not data:
         bench.say("The clipboard holds nothing of a plan: copy something on a sheet first.")
