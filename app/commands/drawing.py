@@ -1,22 +1,17 @@
 """What is done to surfaces and drawn things at once, without a tool in hand; and the way from pane to pane by keys."""
 
 from functools import partial
-from typing import cast
 
 from PySide6.QtCore import Qt
 from PySide6.QtWidgets import QDockWidget, QWidget
 
-from app.commands.action import Action, no_surface
+from app.commands.action import Action
 from app.commands.bench import Bench
-from app.dialogs.resizing import ResizeDialog
 from core.edits.dimensions import OUTLINED, detach, dimensions_of_box
 from core.edits.faces import raise_faces_and_top
-from core.edits.resizing import Axis, body_size_mm, resize_body
 from core.edits.surfaces import place_apart
-from core.errors import EditRefused
 from core.geometry.foldout import lay_out
 from core.model import Plan, find
-from core.units import UnitProblem
 
 #: What the action that holds lines level and upright sets; L steps on from there.
 LEVEL_DEG = 90.0
@@ -133,25 +128,6 @@ def detach_dimensions(bench: Bench) -> None:
     bench.attempt(f"Detach {bench.named(chosen)}", edit)
 
 
-def resize(bench: Bench) -> None:
-    """The whole body longer, wider or higher, by a dialog that stays for one size after another."""
-    desk = bench.desk
-
-    def sizes() -> dict[str, str]:
-        return {axis: desk.show_mm(size) for axis, size in body_size_mm(bench.plan).items()}
-
-    def done(axis: str, size: str, cut: str) -> tuple[str, str]:
-        try:
-            at_mm = desk.read_mm(cut) if cut.strip() else None
-            plan, what = resize_body(bench.plan, cast(Axis, axis), desk.read_mm(size), at_mm)
-        except (EditRefused, UnitProblem) as problem:
-            return "", str(problem)
-        bench.session.commit(f"Resize body to a {axis} of {desk.show_mm(body_size_mm(plan)[cast(Axis, axis)])}", plan)
-        return f"The {axis} is {desk.show_mm(body_size_mm(plan)[cast(Axis, axis)])}. {what}".strip(), ""
-
-    ResizeDialog(bench.window, sizes, done).show()
-
-
 def hold_level(bench: Bench) -> None:
     bench.desk.angle_step_deg = 0.0 if bench.desk.angle_step_deg else LEVEL_DEG
 
@@ -189,8 +165,6 @@ ACTIONS = (
     Action("dimensions", "Dimensions of what is selected", "Draw", add_dimensions, "Ctrl+Shift+D", _none_outlined,
            parted=True),
     Action("detach", "Detach dimension", "Draw", detach_dimensions, "", _none_attached),
-    Action("resize-body", "Resize body…", "Change", resize, "Ctrl+Shift+B", no_surface, parted=True,
-           stages=("survey",), group="Surfaces"),
     Action("hold-level", "Hold lines level and upright", "Draw", hold_level, "Ctrl+Shift+'",
            is_on=lambda b: b.desk.angle_step_deg > 0),
     Action("next-pane", "Next pane", "View", partial(next_pane, by=1), "F6", parted=True),

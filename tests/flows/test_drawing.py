@@ -10,7 +10,6 @@ from PySide6.QtTest import QTest
 from PySide6.QtWidgets import QApplication, QMenu, QToolButton
 from pytestqt.qtbot import QtBot
 
-from app.dialogs.resizing import ResizeDialog
 from app.panels.stages import STAGES
 from app.tools.toolbox import TOOLS
 from core.edits.body import draw_box, draw_rib
@@ -236,26 +235,6 @@ def test_surfaces_are_laid_apart_and_back_and_faces_raised(hand: Hand) -> None:
     assert len(hand.session.plan.boxes[0].faces) == 5
     assert all(find(hand.session.plan, "surfaces", face).apart for face in hand.session.plan.boxes[0].faces[:4])
     assert not hand.window.actions_by_id["raise-faces"].isEnabled()
-
-
-def test_the_body_is_resized_by_typed_sizes_and_says_why_not(hand: Hand) -> None:
-    hand.window.action_set.run("resize-body")
-    dialog = hand.dialog(ResizeDialog)
-    assert isinstance(dialog, ResizeDialog)
-    assert dialog.sizes["length"].text() == "3000 mm"
-    hand.write_only(dialog.sizes["length"], "3 m + 400")
-    hand.press(dialog.apply_button)
-    assert dialog.sizes["length"].text() == "3400 mm"
-    assert "3400 mm" in dialog.told.text()
-    for odd in ("", "abc", "-5", "1e400", "12 kg", "0"):
-        before = hand.session.plan
-        hand.write_only(dialog.sizes["width"], odd)
-        hand.press(dialog.apply_button)
-        assert dialog.problem.text().endswith(".")
-        assert hand.session.plan is before
-    dialog.reject()
-    hand.session.undo()
-    assert len(hand.session.plan.boxes) == 1
 
 
 def test_the_menu_key_asks_about_what_is_selected(hand: Hand) -> None:
