@@ -31,3 +31,7 @@ class FileProblem(LoomwrightError):
         where = f"{self.location}: " if self.location else ""
         wanted = f" (expected {self.expected})" if self.expected else ""
         return f"{where}{self.message}{wanted}"
+
+
+class Stopped(LoomwrightError):
+    """Somebody did not want to wait any longer; nothing was changed."""

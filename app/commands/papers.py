@@ -14,7 +14,7 @@ from app.commands.bench import Bench, today
 from app.dialogs.ask import tell, tell_problem
 from app.dialogs.files import file_name
 from app.dialogs.working import WorkingDialog
-from core.errors import FileProblem, LoomwrightError
+from core.errors import FileProblem, LoomwrightError, Stopped
 
 if TYPE_CHECKING:
     from core.analysis.analysis import Analysis
@@ -141,7 +141,7 @@ def export_to(bench: Bench, folder: str, choices: "Choices | None" = None) -> Wo
 
 def _write(analysis: "Analysis", folder: Path, choices: "Choices", working: WorkingDialog) -> "Written | str":
     """What was written, or why nothing was; on a thread of its own."""
-    from core.exports.papers import Stopped, write_papers
+    from core.exports.papers import write_papers
     from core.pages.papers import PAPERS
 
     try:

@@ -30,9 +30,10 @@ from app.choice import Choice
 from app.dialogs.ask import tell_problem
 from app.dialogs.page_view import ZOOM_STEP, PageView
 from app.dialogs.printing import Printing
+from app.dialogs.working import WorkingDialog
 from app.render.pdf import write_pdf
 from app.theme import Theme
-from core.errors import FileProblem, LoomwrightError
+from core.errors import FileProblem, LoomwrightError, Stopped
 from core.files.safe_write import write_bytes
 from core.pages.label_sheets import SHEETS, label_sheet
 from core.pages.marks import Page
@@ -62,12 +63,14 @@ class Desk:
     chosen: Callable[[Choices], object]
 
 
-def save_pdf(path: Path, pages: Sequence[Page], title: str) -> None:
-    """Write the pages; an old file stays whole until the new one is. Raises FileProblem."""
+def save_pdf(
+    path: Path, pages: Sequence[Page], title: str, progress: Callable[[str, int, int], bool] | None = None
+) -> None:
+    """Write the pages; an old file stays whole until the new one is. Raises FileProblem, Stopped."""
     try:
         with tempfile.TemporaryDirectory(prefix="loomwright-") as folder:
             beside = Path(folder) / "paper.pdf"
-            write_pdf(beside, pages, Theme("print"), title)
+            write_pdf(beside, pages, Theme("print"), title, progress)
             data = beside.read_bytes()
     except OSError as error:
         raise FileProblem(f"the PDF could not be made: {error.strerror}", tempfile.gettempdir()) from error
@@ -355,14 +358,25 @@ class PaperDesk(QDialog):
         self.save_to(Path(path))
 
     def save_to(self, path: Path) -> None:
-        """Write the PDF; a failure is told and the dialog stays."""
-        try:
-            save_pdf(path, self.view.pages, self._desk.papers[self._name].title)
-        except FileProblem as problem:
-            tell_problem(self, "The PDF was not written.", problem)
-            return
-        self._desk.said(f"Saved {path.name}.")
-        self.page_told.setText(f"Saved {path.name}")
+        """Write the PDF beside the window; it can be stopped. A failure is told and the dialog stays."""
+        title = self._desk.papers[self._name].title
+        working = WorkingDialog(self, "Save as PDF", f"Saving “{title}” as {path.name}")
+        working.open_soon()
+        self._desk.run(
+            partial(_saved, path, self.view.pages, title, working.progress.tell),
+            partial(self._save_done, working, path),
+            partial(self._save_failed, working),
+        )
+
+    def _save_done(self, working: WorkingDialog, path: Path, problem: str) -> None:
+        working.over()
+        told = problem or f"Saved {path.name}."
+        self._desk.said(told)
+        self.page_told.setText(told)
+
+    def _save_failed(self, working: WorkingDialog, problem: FileProblem) -> None:
+        working.over()
+        tell_problem(self, "The PDF was not written.", problem)
 
     def _export(self) -> None:
         self.accept()
@@ -390,3 +404,12 @@ def _made(make: Callable[[str, Choices], tuple[Page, ...]], name: str, choices: 
         return make(name, choices)
     except LoomwrightError as problem:
         return str(problem)
+
+
+def _saved(path: Path, pages: Sequence[Page], title: str, progress: Callable[[str, int, int], bool]) -> str:
+    """Write the pages; why not, where somebody stopped it. Raises FileProblem."""
+    try:
+        save_pdf(path, pages, title, progress)
+    except Stopped as stopped:
+        return str(stopped)
+    return ""

@@ -1,8 +1,12 @@
 """Work that takes a while: what is being done, how far it is, and a button that stops it."""
 
-from PySide6.QtCore import QObject, Qt, Signal
+from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QProgressBar, QVBoxLayout, QWidget
+
+
+#: Work that is done sooner opens no dialog.
+SOON_MS = 400
 
 
 class Progress(QObject):
@@ -75,7 +79,18 @@ class WorkingDialog(QDialog):
             return
         super().closeEvent(event)
 
+    def open_soon(self) -> None:
+        """Open where the work takes longer than a blink."""
+        QTimer.singleShot(SOON_MS, self, self._open_unless_over)
+
+    def _open_unless_over(self) -> None:
+        if not self._over:
+            self.open()
+
     def over(self) -> None:
         """The work has ended."""
         self._over = True
-        self.accept()
+        if self.isVisible():
+            self.accept()
+        else:
+            self.deleteLater()

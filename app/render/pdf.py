@@ -1,6 +1,6 @@
 """Pages to PDF files, true to a hundredth of a millimetre."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from PySide6.QtCore import QMarginsF, QSizeF
@@ -8,7 +8,7 @@ from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from app.render.painter import Styles, page_transform, paint
 from core import __version__
-from core.errors import FileProblem
+from core.errors import FileProblem, Stopped
 from core.pages.marks import Page
 
 #: Dots per inch of the writer: fine enough that nothing is rounded visibly.
@@ -16,10 +16,17 @@ RESOLUTION = 1440
 PX_PER_MM = RESOLUTION / 25.4
 
 
-def write_pdf(path: Path, pages: Sequence[Page], theme: Styles, title: str = "") -> None:
-    """Write `pages` as one PDF with embedded fonts. Needs a QGuiApplication. Raises FileProblem.
+def write_pdf(
+    path: Path,
+    pages: Sequence[Page],
+    theme: Styles,
+    title: str = "",
+    progress: Callable[[str, int, int], bool] | None = None,
+) -> None:
+    """Write `pages` as one PDF with embedded fonts. Needs a QGuiApplication; any thread may do it.
 
     The file is written in place: whoever needs the old file to survive a failure writes beside it and replaces.
+    `progress` is told every page and answers whether to stop. Raises FileProblem, Stopped.
     """
     if not pages:
         raise FileProblem("there is nothing to print", str(path), "at least one page")
@@ -34,6 +41,10 @@ def write_pdf(path: Path, pages: Sequence[Page], theme: Styles, title: str = "")
     writer.setCreator(f"Loomwright {__version__}")
     painter = QPainter()
     for number, page in enumerate(pages):
+        if progress is not None and progress(f"Page {number + 1} of {len(pages)}", number, len(pages)):
+            if painter.isActive():
+                painter.end()
+            raise Stopped("Saving was stopped.")
         writer.setPageLayout(_layout(page))
         if number == 0:
             if not painter.begin(writer):

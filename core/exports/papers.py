@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 import core
 from core.analysis.analysis import Analysis
-from core.errors import FileProblem, LoomwrightError
+from core.errors import FileProblem, Stopped
 from core.exports.csv_file import csv_bytes
 from core.exports.dxf_file import dxf_bytes
 from core.exports.svg_file import svg_bytes
@@ -42,10 +42,6 @@ class Written:
 
     files: tuple[Path, ...]
     without_pdf: str = ""
-
-
-class Stopped(LoomwrightError):
-    """Somebody did not want to wait for the papers; nothing was written."""
 
 
 #: Is told how far it is: what is being made, how many steps are done, how many there are. True stops it.

@@ -17,10 +17,11 @@ from pytestqt.qtbot import QtBot
 
 from app.dialogs import printing
 from app.dialogs.ask import Question
-from app.dialogs.paper_desk import Desk, PaperDesk
+from app.dialogs.paper_desk import Desk, PaperDesk, save_pdf
 from app.dialogs.working import WorkingDialog
 from app.fonts import load_fonts
 from app.render.printer import NO_PRINTER, too_large
+from core.errors import FileProblem, Stopped
 from core.pages.frame import BAR_MM
 from core.pages.imprint import imprint
 from core.pages.marks import LineMark, Page
@@ -60,8 +61,15 @@ class At:
     def _closed(self) -> None:
         self.is_open = False
 
-    def _run(self, job: Callable[[], Any], done: Callable[[Any], object], _failed: object) -> None:
-        done(job())
+    def _run(
+        self, job: Callable[[], Any], done: Callable[[Any], object], failed: Callable[[FileProblem], object]
+    ) -> None:
+        try:
+            result = job()
+        except FileProblem as problem:
+            failed(problem)
+            return
+        done(result)
 
     def told(self) -> str:
         """What stands in the open messages."""
@@ -148,6 +156,21 @@ def test_a_pdf_that_cannot_be_written_is_told_and_the_old_one_stays(at: At, tmp_
     at.desk.save_to(tmp_path / "cut.pdf")
     assert (tmp_path / "cut.pdf").read_bytes().startswith(b"%PDF")
     assert at.said == ["Saved cut.pdf."]
+
+
+def test_saving_can_be_stopped_and_the_old_file_stays(at: At, tmp_path: Path) -> None:
+    old = tmp_path / "cut.pdf"
+    old.write_bytes(b"old")
+    told: list[tuple[str, int, int]] = []
+
+    def tell(*step: Any) -> bool:
+        told.append(step)
+        return len(told) > 2
+
+    with pytest.raises(Stopped):
+        save_pdf(old, at.desk.view.pages, "Cut list", tell)
+    assert told[:2] == [(f"Page {n} of {len(at.desk.view.pages)}", n - 1, len(at.desk.view.pages)) for n in (1, 2)]
+    assert old.read_bytes() == b"old"
 
 
 # --- the printer -----------------------------------------------------------------------------------------------------

@@ -161,6 +161,7 @@ def test_from_an_empty_sheet_to_a_printed_cut_list(hand: Hand, tmp_path: Path) -
     pdf = tmp_path / "cut list.pdf"
     hand.press(dialog.save_button)
     hand.choose_file(pdf)
+    hand.qtbot.waitUntil(lambda: dialog.page_told.text() == "Saved cut list.pdf.", timeout=20_000)
     dialog.reject()
     document = pypdfium2.PdfDocument(pdf)
     text = "\n".join(page.get_textpage().get_text_range() for page in document)

@@ -11,9 +11,9 @@ from typing import Any
 import pytest
 
 from core import cli
-from core.errors import FileProblem
+from core.errors import FileProblem, Stopped
 from core.exports import papers as exports
-from core.exports.papers import Stopped, write_papers
+from core.exports.papers import write_papers
 from tests.helpers.results import analysis
 
 NAMES = ("cut-list", "fuse-map", "fold-out")
