@@ -32,7 +32,7 @@ if TYPE_CHECKING:
     from core.model.devices import System
 
 ROWS = (
-    "Fed from", "Spare ways left", "Wire", "Fuse", "One-way", "Wire to cut", "Lost on the way", "Ducts on the way",
+    "Fed from", "Spare ways left", "Wire", "Fuse", "One-way", "Wire to cut", "Voltage drop", "Ducts on the way",
     "Spare ducts there", "Feeder may carry still", "Price of wire", "Speaks against it",
 )  # fmt: skip
 OWN = "A load of my own"

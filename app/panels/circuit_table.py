@@ -238,6 +238,8 @@ class CircuitTable(QWidget):
                 self._paste(top, left, bottom, right)
             case "fill":
                 self._fill(top, left, bottom, right)
+            case "clear" if left == 0 and right == self.model.columnCount() - 1:
+                self.asked.emit("delete")  # whole rows: the circuits themselves
             case "clear":
                 cells = [(row, c, "") for row in range(top, bottom + 1) for c in range(left, min(right, _LAST) + 1)]
                 self.model.put(cells, "Clear cells of circuits")

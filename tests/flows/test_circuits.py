@@ -242,6 +242,18 @@ def test_a_row_below_becomes_a_circuit(hand: Hand) -> None:
     assert "no device “Nobody”" in hand.window.status.currentMessage()
 
 
+def test_whole_rows_are_deleted_as_circuits(hand: Hand) -> None:
+    show(hand, wired())
+    table = hand.window.circuit_table
+    before = hand.session.plan
+    table.grid.setFocus()
+    table.grid.selectRow(1)
+    QTest.keyClick(table.grid, Qt.Key.Key_Delete)
+    assert [c.id for c in hand.session.plan.circuits] == [before.circuits[0].id, before.circuits[2].id]
+    hand.shortcut(Qt.Key.Key_Z)
+    assert hand.session.plan is before
+
+
 # --- switches, forms, returns, runs ----------------------------------------------------------------------------------
 
 
