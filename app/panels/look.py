@@ -29,9 +29,9 @@ QToolButton#stage:hover {{ color: {c["ink"]}; }}
 QToolButton#stage:checked {{ color: {c["ink"]}; font-weight: 600; border-bottom-color: {c["accent"]};
     background: transparent; }}
 QToolButton#stage:focus {{ color: {c["accent"]}; }}
-QToolBar#stageBar {{ background: {c["base"]}; border-bottom: 1px solid {c["edge"]}; padding: 4px 8px; spacing: 3px; }}
-QToolBar#stageBar::separator {{ background: {c["edge"]}; width: 1px; margin: 5px 7px; }}
-QToolBar#stageBar QToolButton {{ color: {c["ink"]}; }}
+QToolBar#stageBar {{ background: {c["base"]}; border-bottom: 1px solid {c["edge"]}; padding: 4px 6px; spacing: 2px; }}
+QToolBar#stageBar::separator {{ background: {c["edge"]}; width: 1px; margin: 5px 5px; }}
+QToolBar#stageBar QToolButton {{ color: {c["ink"]}; padding: 5px 7px; }}
 QToolBar#stageBar QToolButton:checked {{ background: {c["hovered"]}; border-color: {c["accent"]}; }}
 QToolBar#stageBar QToolButton:disabled {{ color: {c["muted"]}; }}
 QMenuBar {{ background: {c["window"]}; padding: 2px 6px; }}

@@ -91,7 +91,7 @@ TOOLS: tuple[ToolRow, ...] = (
     ToolRow("measure", "Measure", "The tape's length along the surfaces", "M",
             ("survey", "fit-out", "devices", "channels", "checks"), MeasureTool),
     ToolRow("dimension", "Dimension", "Draw a dimension; ends at corners stay attached", "Shift+D",
-            ("survey", "fit-out", "devices"), DimensionTool),
+            ("survey", "fit-out", "devices"), DimensionTool, group="Change"),
     _surface("curved-wall", "Curved wall", "Raise a curved wall as strips, as high as the tape says along the curve",
              "Shift+C", CurvedWallTool),
     _surface("sew", "Sew edges", "Make a seam by picking two edges", "Shift+S", SewTool),
