@@ -75,7 +75,7 @@ class DrawnItem(QGraphicsItem):
 
     def paint(self, painter: QPainter, _option: QStyleOptionGraphicsItem, _widget: QWidget | None = None) -> None:
         look = self._look
-        paint(painter, self.drawn.marks, look.theme, detail=look.painter_detail, px_per_mm=look.px_per_mm)
+        paint(painter, self.drawn.marks, look.theme, detail=look.painter_detail, px_per_mm=look.px_per_mm, kit=look.kit)
 
 
 class GridItem(QGraphicsItem):

@@ -9,7 +9,7 @@ from app.canvas.emphasis import emphasis_marks
 from app.canvas.extent import distance, meets
 from app.canvas.items import OVERLAY_Z, PEN_PX, DrawnItem, GridItem, OverlayItem
 from app.canvas.layers import Layers
-from app.render.painter import Detail
+from app.render.painter import Detail, Kit
 from app.theme import Theme
 from core.model import Point
 from core.pages.marks import AnyMark, AreaMark
@@ -59,6 +59,7 @@ class SheetScene(QGraphicsScene):
         self.pad_mm = PAD_ROOM * PEN_PX / self.px_per_mm
         self.painter_detail: Detail = "full"
         self.unit_mm = 1.0
+        self.kit = Kit()
         self.items_by_key: dict[str, DrawnItem] = {}
         self._keys_of: dict[str, tuple[str, ...]] = {}
         #: Layer of the body of each record: its lettering is hidden and locked with it.
@@ -80,6 +81,7 @@ class SheetScene(QGraphicsScene):
     def set_zoom(self, px_per_mm: float) -> None:
         """Pixels of a millimetre from now on. Pens keep their pixels, so items need more room when it is smaller."""
         self.px_per_mm = px_per_mm
+        self.kit = Kit()
         needed = PEN_PX / px_per_mm
         if needed <= self.pad_mm <= 4 * PAD_ROOM * needed:
             return
@@ -180,6 +182,7 @@ class SheetScene(QGraphicsScene):
 
     def set_theme(self, theme: Theme) -> None:
         self.theme = theme
+        self.kit = Kit()
         self.update()
 
     # --- what lies where ---------------------------------------------------------------------------------------------

@@ -118,6 +118,11 @@ class SheetView(PaperView):
         self._scene.locked_records = frozenset(picture.id for picture in pictures if picture.locked)
         self._scene.show_selection(self.session.selection)
 
+    @property
+    def lettering(self) -> bool:
+        """Whether a large sheet is still to be lettered for the zoom as it is."""
+        return self._letter_later.isActive()
+
     def zoom_rested(self) -> None:
         if self._draw_ms > SLOW_DRAW_MS:
             self._letter_later.start()

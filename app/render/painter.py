@@ -50,6 +50,17 @@ def page_transform(height_mm: float, px_per_mm: float) -> QTransform:
     return QTransform(px_per_mm, 0, 0, -px_per_mm, 0, height_mm * px_per_mm)
 
 
+class Kit:
+    """Pens, brushes and fonts already made, for one theme and one zoom. A screen that paints a thousand things a frame
+    keeps one until either changes."""
+
+    def __init__(self) -> None:
+        self.pens: dict[tuple[str, float | None], QPen] = {}
+        self.brushes: dict[str, QBrush] = {}
+        self.fonts: dict[str, tuple[QFont, QFontMetricsF]] = {}
+        self.colours: dict[str, QColor] = {}
+
+
 def paint(
     painter: QPainter,
     marks: Iterable[AnyMark],
@@ -57,16 +68,18 @@ def paint(
     *,
     detail: Detail = "full",
     px_per_mm: float | None = None,
+    kit: Kit | None = None,
 ) -> None:
     """Draw `marks` in their order.
 
     `px_per_mm` is given by a screen: the pixels of one millimetre of the drawing at its zoom. Lines without a width of
     their own then keep their weight on the screen whatever the zoom, and text nobody could read is left out. On
-    paper it is None: a line is as wide as its style says in millimetres. `low` detail leaves out text, pictures
+    paper it is None: a line is as wide as its style says in millimetres. `kit` holds what was made for the same theme
+    and zoom. `low` detail leaves out text, pictures
     and rounded corners.
     """
     pen_scale = 1.0 if px_per_mm is None else SCREEN_PX_PER_MM / px_per_mm
-    hand = _Hand(painter, theme, detail, px_per_mm, pen_scale)
+    hand = _Hand(painter, theme, detail, px_per_mm, pen_scale, kit or Kit())
     for mark in marks:
         match mark:
             case LineMark():
@@ -87,17 +100,14 @@ class _Hand:
     """The painter with what holds for one call: theme, detail, zoom, and the pens and brushes already made."""
 
     def __init__(
-        self, painter: QPainter, theme: Styles, detail: Detail, px_per_mm: float | None, pen_scale: float
+        self, painter: QPainter, theme: Styles, detail: Detail, px_per_mm: float | None, pen_scale: float, kit: Kit
     ) -> None:
         self.painter = painter
         self.theme = theme
         self.full = detail != "low"
         self.px_per_mm = px_per_mm
         self.pen_scale = pen_scale
-        self.pens: dict[tuple[str, float | None], QPen] = {}
-        self.brushes: dict[str, QBrush] = {}
-        self.fonts: dict[str, tuple[QFont, QFontMetricsF]] = {}
-        self.colours: dict[str, QColor] = {}
+        self.pens, self.brushes, self.fonts, self.colours = kit.pens, kit.brushes, kit.fonts, kit.colours
 
     def pen(self, style: str, width_mm: float | None = None) -> QPen:
         key = (style, width_mm)

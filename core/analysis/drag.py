@@ -39,7 +39,8 @@ def patched(plan: Plan, held: Analysis) -> Analysis | None:
     nodes, channels, devices = moved
     at_nodes = {node.id for node in nodes}
     bent = {channel.id for channel in channels}
-    channels = [c for c in plan.channels if c.id in bent or c.start in at_nodes or c.end in at_nodes]
+    if bent or at_nodes:
+        channels = [c for c in plan.channels if c.id in bent or c.start in at_nodes or c.end in at_nodes]
     shifted = {device.id for device in devices}
     devices = [d for d in plan.devices if d.id in shifted or d.node in at_nodes]
 
@@ -61,7 +62,7 @@ def patched(plan: Plan, held: Analysis) -> Analysis | None:
         held, plan=plan, node_spots=spots, paths=paths, falls=falls, routes=routes, sized=sized, circuit_sizes=sizes,
         bundles=bundles, provisional=True,
     )  # fmt: skip
-    return _recut(estimate, touched)
+    return _recut(estimate, touched, held.channels if plan.channels is held.plan.channels else estimate.channels)
 
 
 def _moved(old: Plan, new: Plan) -> tuple[list[Node], list[Channel], list[Device]] | None:
@@ -188,10 +189,10 @@ def _circuit(
     return changed(size, drops=tuple(drops), one_way_mm=one_way_mm, there_and_back_mm=there_and_back_mm)
 
 
-def _recut(estimate: Analysis, touched: list[str]) -> Analysis:
-    """Cut lengths of the touched wires, and the sums."""
+def _recut(estimate: Analysis, touched: list[str], by_id: Mapping[str, Channel]) -> Analysis:
+    """Cut lengths of the touched wires, and the sums. `by_id` are the channels of the estimate."""
     on_way = {step.channel for wire in touched for step in estimate.routes[wire].steps}
-    channels = tuple(estimate.channels[channel] for channel in on_way)
+    channels = tuple(by_id[channel] for channel in on_way)
     outside = bends.outside_mm(channels, estimate.paths, estimate.bundles)
     wires = {wire: estimate.wires[wire] for wire in touched}
     plan = estimate.plan
