@@ -25,6 +25,7 @@ from PySide6.QtWidgets import (
     QVBoxLayout,
     QWidget,
 )
+from shiboken6 import isValid
 
 from app.choice import Choice
 from app.dialogs.ask import tell_problem
@@ -82,7 +83,7 @@ class PaperDesk(QDialog):
 
     def __init__(self, parent: QWidget, desk: Desk, choices: Choices, shown: str) -> None:
         super().__init__(parent)
-        self._desk, self._choices = desk, choices
+        self._window, self._desk, self._choices = parent, desk, choices
         self._name = shown
         #: Counts what was asked for: an answer that was overtaken is not shown.
         self._asked = 0
@@ -360,7 +361,7 @@ class PaperDesk(QDialog):
     def save_to(self, path: Path) -> None:
         """Write the PDF beside the window; it can be stopped. A failure is told and the dialog stays."""
         title = self._desk.papers[self._name].title
-        working = WorkingDialog(self, "Save as PDF", f"Saving “{title}” as {path.name}")
+        working = WorkingDialog(self._window, "Save as PDF", f"Saving “{title}” as {path.name}")
         working.open_soon()
         self._desk.run(
             partial(_saved, path, self.view.pages, title, working.progress.tell),
@@ -372,11 +373,12 @@ class PaperDesk(QDialog):
         working.over()
         told = problem or f"Saved {path.name}."
         self._desk.said(told)
-        self.page_told.setText(told)
+        if isValid(self):  # the desk may have been closed meanwhile
+            self.page_told.setText(told)
 
     def _save_failed(self, working: WorkingDialog, problem: FileProblem) -> None:
         working.over()
-        tell_problem(self, "The PDF was not written.", problem)
+        tell_problem(self if isValid(self) else self._window, "The PDF was not written.", problem)
 
     def _export(self) -> None:
         self.accept()

@@ -4,7 +4,6 @@ from PySide6.QtCore import QObject, Qt, QTimer, Signal
 from PySide6.QtGui import QCloseEvent
 from PySide6.QtWidgets import QDialog, QDialogButtonBox, QLabel, QProgressBar, QVBoxLayout, QWidget
 
-
 #: Work that is done sooner opens no dialog.
 SOON_MS = 400
 

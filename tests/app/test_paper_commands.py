@@ -90,3 +90,12 @@ def test_what_is_entered_as_built_is_a_step_that_can_be_undone(van: Hand) -> Non
     dialog.accept()
     van.window.actions_by_id["undo"].trigger()
     assert van.session.plan is before
+
+
+def test_a_desk_that_is_closed_while_it_saves_still_saves(van: Hand, tmp_path: Path) -> None:
+    van.window.actions_by_id["papers"].trigger()
+    desk = desk_of(van)
+    desk.save_to(tmp_path / "cut.pdf")
+    desk.reject()
+    van.qtbot.waitUntil(lambda: "Saved cut.pdf" in van.window.status.currentMessage(), timeout=20_000)
+    assert (tmp_path / "cut.pdf").read_bytes().startswith(b"%PDF")
