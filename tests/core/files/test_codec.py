@@ -272,10 +272,10 @@ def test_200_mb_of_zeros_are_refused_before_they_are_read(tmp_path: Path) -> Non
     path = tmp_path / "zeros.loomplan"
     with path.open("wb") as file:
         file.truncate(200 * 1024 * 1024)
-    start = time.perf_counter()
+    start = time.process_time()  # a busy machine changes little
     with pytest.raises(FileProblem, match=r"zeros.loomplan: the file has 200.0 MB .expected a plan of at most 64 MB"):
         read_plan(path)
-    assert time.perf_counter() - start < 0.1
+    assert time.process_time() - start < 0.1
 
 
 @pytest.mark.parametrize("part", range(1, 50))
