@@ -8,7 +8,6 @@ from core.edits.change import get, put, refuse, replaced
 from core.edits.channels import draw_channel, join_crossing, unjoined_crossings
 from core.edits.devices import set_node
 from core.edits.network import channel_lines
-from core.geometry.around import around
 from core.geometry.edges import edge_of, outline_of
 from core.geometry.entry import entry_point
 from core.geometry.foldout import Pose, lay_out
@@ -103,6 +102,9 @@ def _past_openings(plan: Plan, surface: Surface, run: Polyline) -> list[Polyline
         return [run]
     led = _squarely(surface, run, [o.outline for o in openings])
     if led is None:
+        # Its libraries take a quarter of a second to load: the window's tools must not wait for them.
+        from core.geometry.around import around
+
         led = around(run, [(o.outline, BESIDE_MM) for o in openings], 0.0, surface)
     if led is not None:
         return [led]
