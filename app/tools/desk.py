@@ -122,13 +122,14 @@ class Desk:
         from_point: Point | None = None,
         aligned_to: tuple[Point, ...] = (),
         but: Collection[str] = (),
+        reach_px: float = SNAP_PX,
     ) -> tuple[Point, str]:
         """The point meant by the pointer and the words for it; Alt or Ctrl suspends. `aligned_to` are points of what
         is being drawn, `but` are records that are being moved: their own lines mean nothing."""
         settings = self._settings()
         if not self.snaps(event):
             return event.sheet_mm, ""
-        radius = SNAP_PX * event.mm_per_pixel
+        radius = reach_px * event.mm_per_pixel
         ground = self._here()
         near = tuple(each for each in ground.near(event.sheet_mm, radius) if each.record not in but)
         others = [each[:2] for each in self._in_line(event.sheet_mm) if each[2] not in but]

@@ -11,7 +11,7 @@ from typing import Protocol
 
 from app.tools import overlay
 from app.tools.base import BaseTool
-from app.tools.desk import Desk
+from app.tools.desk import ALIGN_PX, Desk
 from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
 from app.tools.gap import gap_marks
 from app.tools.moving import LINED, OUTLINED, POINTED, movable, moved, moved_via, named, via_near
@@ -143,7 +143,8 @@ class SelectTool(BaseTool):
             x, y = (x, 0.0) if abs(x) >= abs(y) else (0.0, y)
         elif press.own is not None:
             there = (press.own[0] + x, press.own[1] + y)
-            to, word = self.desk.snapped(replace(event, sheet_mm=there), but=press.moving)
+            # Near by only: what is dragged past other things must not stick to each.
+            to, word = self.desk.snapped(replace(event, sheet_mm=there), but=press.moving, reach_px=ALIGN_PX)
             if word:
                 by = (to[0] - press.own[0], to[1] - press.own[1])
                 return by, f"{self.desk.show_mm(by[0])}  {self.desk.show_mm(by[1])}\n{word}"
