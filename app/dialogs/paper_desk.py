@@ -1,6 +1,5 @@
 """The papers: choose one, see its pages as they will be printed, print them or save them as PDF."""
 
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
@@ -32,10 +31,8 @@ from app.dialogs.ask import tell_problem
 from app.dialogs.page_view import ZOOM_STEP, PageView
 from app.dialogs.printing import Printing
 from app.dialogs.working import WorkingDialog
-from app.render.pdf import write_pdf
-from app.theme import Theme
+from app.render.pdf import save_pdf
 from core.errors import FileProblem, LoomwrightError, Stopped
-from core.files.safe_write import write_bytes
 from core.pages.label_sheets import SHEETS, label_sheet
 from core.pages.marks import Page
 from core.pages.paper import Choices
@@ -62,20 +59,6 @@ class Desk:
     #: Write all papers into a folder, as chosen.
     export: Callable[[Choices], object]
     chosen: Callable[[Choices], object]
-
-
-def save_pdf(
-    path: Path, pages: Sequence[Page], title: str, progress: Callable[[str, int, int], bool] | None = None
-) -> None:
-    """Write the pages; an old file stays whole until the new one is. Raises FileProblem, Stopped."""
-    try:
-        with tempfile.TemporaryDirectory(prefix="loomwright-") as folder:
-            beside = Path(folder) / "paper.pdf"
-            write_pdf(beside, pages, Theme("print"), title, progress)
-            data = beside.read_bytes()
-    except OSError as error:
-        raise FileProblem(f"the PDF could not be made: {error.strerror}", tempfile.gettempdir()) from error
-    write_bytes(path, data)
 
 
 class PaperDesk(QDialog):

@@ -1,5 +1,6 @@
 """Pages to PDF files, true to a hundredth of a millimetre."""
 
+import tempfile
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
@@ -7,8 +8,10 @@ from PySide6.QtCore import QMarginsF, QSizeF
 from PySide6.QtGui import QPageLayout, QPageSize, QPainter, QPdfWriter
 
 from app.render.painter import Styles, page_transform, paint
+from app.theme import Theme
 from core import __version__
 from core.errors import FileProblem, Stopped
+from core.files.safe_write import write_bytes
 from core.pages.marks import Page
 
 #: Dots per inch of the writer: fine enough that nothing is rounded visibly.
@@ -64,6 +67,20 @@ def write_pdf(
             raise
     if not painter.end():
         raise FileProblem("cannot be written to its end", str(path), "enough room on the disk")
+
+
+def save_pdf(
+    path: Path, pages: Sequence[Page], title: str, progress: Callable[[str, int, int], bool] | None = None
+) -> None:
+    """Write the pages; an old file stays whole until the new one is. Raises FileProblem, Stopped."""
+    try:
+        with tempfile.TemporaryDirectory(prefix="loomwright-") as folder:
+            beside = Path(folder) / "paper.pdf"
+            write_pdf(beside, pages, Theme("print"), title, progress)
+            data = beside.read_bytes()
+    except OSError as error:
+        raise FileProblem(f"the PDF could not be made: {error.strerror}", tempfile.gettempdir()) from error
+    write_bytes(path, data)
 
 
 def _layout(page: Page) -> QPageLayout:

@@ -17,9 +17,10 @@ from pytestqt.qtbot import QtBot
 
 from app.dialogs import printing
 from app.dialogs.ask import Question
-from app.dialogs.paper_desk import Desk, PaperDesk, save_pdf
+from app.dialogs.paper_desk import Desk, PaperDesk
 from app.dialogs.working import WorkingDialog
 from app.fonts import load_fonts
+from app.render.pdf import save_pdf
 from app.render.printer import NO_PRINTER, too_large
 from core.errors import FileProblem, Stopped
 from core.pages.frame import BAR_MM
