@@ -90,8 +90,9 @@ class PaperView(QGraphicsView):
             ruler.set_theme(theme)
         self.viewport().update()
 
-    def zoom_rested(self) -> None:
-        """Called when the zoom has changed and rests. For the view that draws."""
+    def zoom_rested(self, at_once: bool) -> None:
+        """Called when the zoom has changed and rests; `at_once` where what is drawn must fit it now. For the view that
+        draws."""
 
     def zoom_by(self, factor: float, about_px: QPoint | None = None) -> None:
         """Zoom about a pixel of the viewport (its middle), within the limits of `ZOOM`."""
@@ -111,7 +112,7 @@ class PaperView(QGraphicsView):
         wide, high = max(room.width() - 2 * margin_px, 40.0), max(room.height() - 2 * margin_px, 40.0)
         self._set_zoom(min(max(min(wide / area.width(), high / area.height()), ZOOM[0]), ZOOM[1]))
         self._put((area.center().x(), area.center().y()), QPointF(room.center()))
-        self._settled()
+        self._settled(at_once=True)
 
     def zoom_to_fit(self) -> None:
         """The whole sheet with all its lettering."""
@@ -139,12 +140,12 @@ class PaperView(QGraphicsView):
         self._settle.start()
         self.zoom_changed.emit(px_per_mm)
 
-    def _settled(self) -> None:
+    def _settled(self, at_once: bool = False) -> None:
         self._settle.stop()
         if self._stretched is not None:
             self._stretched = None
             self.viewport().update()
-        self.zoom_rested()
+        self.zoom_rested(at_once)
 
     def paintEvent(self, event: QPaintEvent) -> None:
         if self._stretched is not None:

@@ -142,8 +142,11 @@ class SheetScene(QGraphicsScene):
         for key, item in self.items_by_key.items():
             keys.setdefault(item.record, []).append(key)
         self._keys_of = {record: tuple(found) for record, found in keys.items()}
+        # The key of a body is the record's own id; outlines of surfaces and crossings of channels have others.
         self._body_of = {
-            item.record: item.drawn.layer for item in self.items_by_key.values() if item.drawn.layer not in NAMES
+            item.record: item.drawn.layer
+            for item in sorted(self.items_by_key.values(), key=lambda item: item.key == item.record)
+            if item.drawn.layer not in NAMES
         }
 
     # --- layers ------------------------------------------------------------------------------------------------------

@@ -123,8 +123,8 @@ class SheetView(PaperView):
         """Whether a large sheet is still to be lettered for the zoom as it is."""
         return self._letter_later.isActive()
 
-    def zoom_rested(self) -> None:
-        if self._draw_ms > SLOW_DRAW_MS:
+    def zoom_rested(self, at_once: bool = False) -> None:
+        if self._draw_ms > SLOW_DRAW_MS and not at_once:
             self._letter_later.start()
         else:
             self._letter()

@@ -157,6 +157,16 @@ def test_a_hidden_kind_is_neither_seen_nor_picked_with_its_names(hand: Hand) -> 
     assert scene.records_at(at, 1.0)[0] == device.id
 
 
+def test_labels_go_with_the_bundles_they_name(hand: Hand) -> None:
+    scene = hand.view.sheet_scene
+    pills = [item for key, item in scene.items_by_key.items() if key.startswith("pill:")]
+    assert pills
+    scene.set_layers(Layers().shown("channels", False))
+    assert not any(item.isVisible() for item in pills)
+    scene.set_layers(Layers().shown("crossings", False))
+    assert all(item.isVisible() for item in pills)
+
+
 def test_a_locked_kind_is_seen_and_not_picked(hand: Hand) -> None:
     device = next(d for d in hand.session.plan.devices if d.name == "Fridge")
     at = hand.on(device.surface, device.at_mm)

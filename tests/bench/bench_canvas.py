@@ -69,7 +69,7 @@ class Trial:
 
     def rest(self) -> None:
         """Let everything that waits be done: zoom settled, estimates, paint."""
-        until = time.monotonic() + 0.4
+        until = time.monotonic() + 0.2
         while time.monotonic() < until or self.session.analysing or self.view.lettering:
             QApplication.processEvents()
             time.sleep(0.005)
