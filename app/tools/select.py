@@ -4,7 +4,6 @@ While dragging the plan is shown as it would be and its wires are estimated; rel
 By keys: Tab steps through what is drawn, arrows and typed distances move it, Return edits its facts.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from math import dist
 from typing import Protocol
@@ -264,6 +263,3 @@ class SelectTool(BaseTool):
             if channel.id in chosen and channel.surface is not None
             for point in channel.via_mm
         )
-
-
-Selecting = Callable[[], SelectTool]
