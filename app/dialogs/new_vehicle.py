@@ -8,6 +8,7 @@ from functools import partial
 from itertools import pairwise
 
 from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtGui import QKeyEvent
 from PySide6.QtWidgets import (
     QCheckBox,
     QDialog,
@@ -16,6 +17,7 @@ from PySide6.QtWidgets import (
     QHBoxLayout,
     QLabel,
     QLineEdit,
+    QPushButton,
     QScrollArea,
     QVBoxLayout,
     QWidget,
@@ -41,6 +43,8 @@ from core.units import LengthUnit, UnitProblem, read_length_mm, show_length
 FIRST: BodyName = "high_roof"
 FRONTS = {"bulkhead": "bulkhead to the cab", "wall": "a wall of its own", "open": "open to the cab"}
 REARS = {"leaves": "two doors on their pillars", "tailgate": "tailgate", "wall": "a wall"}
+#: The width that the words of a mistake are wrapped to.
+PROBLEM_PX = 230
 OPENINGS = "Doors, windows and roof openings"
 
 
@@ -108,7 +112,7 @@ class NewVehicleDialog(QDialog):
         self._make_fields()
         self._show_ends()
         self.body.currentIndexChanged.connect(self._body_changed)
-        self.driver.currentIndexChanged.connect(self._body_changed)
+        self.driver.currentIndexChanged.connect(self._driver_changed)
         self.front.currentIndexChanged.connect(self._ends_changed)
         self.rear.currentIndexChanged.connect(self._ends_changed)
 
@@ -128,14 +132,14 @@ class NewVehicleDialog(QDialog):
         self.make = box.addButton("Make the shell", QDialogButtonBox.ButtonRole.AcceptRole)
         self.empty = box.addButton("Empty sheet", QDialogButtonBox.ButtonRole.ActionRole)
         self.print = box.addButton("Sheet to fill by hand…", QDialogButtonBox.ButtonRole.ActionRole)
-        keep = box.addButton("Not now", QDialogButtonBox.ButtonRole.RejectRole)
+        self.not_now = box.addButton("Not now", QDialogButtonBox.ButtonRole.RejectRole)
         self.make.setDefault(True)
         self.make.clicked.connect(self._make)
         self.empty.clicked.connect(self._make_empty)
         self.print.setToolTip("Print or save the numbered picture with lines to write on, to take to the vehicle")
         self.print.clicked.connect(self._ask_print)
         self.print.setVisible(self._print_sheet is not None)
-        keep.clicked.connect(self.reject)
+        self.not_now.clicked.connect(self.reject)
         left, right, both, whole = QVBoxLayout(), QVBoxLayout(), QHBoxLayout(), QVBoxLayout(self)
         left.setSpacing(10)
         left.addLayout(head)
@@ -183,6 +187,7 @@ class NewVehicleDialog(QDialog):
             tick.clicked.connect(partial(self._ticked, row.key))
             problem.setObjectName("fieldProblem")
             problem.setWordWrap(True)
+            problem.setFixedWidth(PROBLEM_PX)
             problem.hide()
             line, both = QHBoxLayout(), QVBoxLayout()
             line.setSpacing(8)
@@ -194,18 +199,43 @@ class NewVehicleDialog(QDialog):
             label = f"{number[row.key]}  {row.label}" if row.key in number else row.label
             form.addRow(label, both)
             self.fields[row.key], self.measured[row.key], self.problems[row.key] = field, tick, problem
-        # Tab goes from one length to the next, as the tape does; the ticks come behind them.
-        order = [*self.fields.values(), *self.measured.values()]
-        for before, after in pairwise(order):
-            QWidget.setTabOrder(before, after)
         form.addRow(self._heading(OPENINGS, inner))
         self.openings = OpeningRows(self._form, self._unit, inner)
         self.openings.edited.connect(self._read)
         self.openings.entered.connect(self._opening_entered)
+        self.openings.filled.connect(self._order_tabs)
         form.addRow(self.openings)
         self._scroll.setWidget(inner)
+        self._order_tabs()
         self._show_known()
         self.picture.show_form(self._form, "")
+
+    def _order_tabs(self) -> None:
+        """Tab goes from one length to the next, as the tape does, then through the openings; the ticks, which typing
+        sets by itself, come behind them. Fields that are made anew would else stand behind the buttons."""
+        order = [
+            self.underside,
+            *self.fields.values(),
+            *self.openings.in_order(),
+            *self.measured.values(),
+            *(self.make, self.empty, self.print, self.not_now),
+        ]
+        for before, after in pairwise(order):
+            QWidget.setTabOrder(before, after)
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        """Return goes on to the next length, since a block of number keys has no Tab; Ctrl+Return makes the shell."""
+        focus = self.focusWidget()
+        if event.key() not in (Qt.Key.Key_Return, Qt.Key.Key_Enter) or isinstance(focus, QPushButton):
+            super().keyPressEvent(event)
+        elif event.modifiers() & Qt.KeyboardModifier.ControlModifier:
+            self.make.click()
+        else:
+            lengths = [*self.fields.values(), *self.openings.lengths()]
+            at = next((number for number, field in enumerate(lengths) if field is focus), -1)
+            following: QWidget = lengths[at + 1] if at + 1 < len(lengths) else self.make
+            following.setFocus(Qt.FocusReason.TabFocusReason)
+            self._scroll.ensureWidgetVisible(following if following is not self.make else self.openings)
 
     @staticmethod
     def _heading(words: str, parent: QWidget) -> QLabel:
@@ -221,6 +251,14 @@ class NewVehicleDialog(QDialog):
     def _body_changed(self) -> None:
         self._form = typical(self.body.currentData(), self.driver.currentData())
         self._show_ends()
+        self._make_fields()
+
+    def _driver_changed(self) -> None:
+        """Doors that are typical change sides with the driver; what the tape said stays."""
+        self._read()
+        form = typical(self._form.body, self.driver.currentData())
+        kept = self._form.openings if any(each.known == "measured" for each in self._form.openings) else form.openings
+        self._form = replaced(self._form, driver_side=form.driver_side, openings=kept)
         self._make_fields()
 
     def _show_ends(self) -> None:
@@ -312,6 +350,8 @@ class NewVehicleDialog(QDialog):
         for key, label in self.problems.items():
             label.setText(told[key])
             label.setVisible(bool(told[key]))
+            # A scrolled form does not ask how high wrapped words are.
+            label.setMinimumHeight(label.heightForWidth(PROBLEM_PX) if told[key] else 0)
         self._show_known()
         self.picture.show_form(form, next((key for key, field in self.fields.items() if field.hasFocus()), ""))
         return good and not any(told.values())

@@ -153,6 +153,10 @@ class OpeningRow(QFrame):
         for field in self.lengths.values():
             show_known(field, known)
 
+    def in_order(self) -> tuple[QWidget, ...]:
+        """What the keyboard goes through: what it is and where, its lengths, and what is wanted seldom."""
+        return (self.name, self.kind, self.on, *self.lengths.values(), self.measured, self.remove)
+
     def read(self) -> WallOpening:
         """The opening as it stands here. Raises UnitProblem or EditRefused, naming the field."""
         sizes = {}
@@ -193,6 +197,8 @@ class OpeningRows(QWidget):
 
     #: Something was typed, added or taken off.
     edited = Signal()
+    #: The rows are other ones than before.
+    filled = Signal()
     #: The opening with the keyboard: its name, and what to measure, in words.
     entered = Signal(str, str)
 
@@ -226,6 +232,15 @@ class OpeningRows(QWidget):
             self._box.insertWidget(len(self.rows), row)
             row.show()
             self.rows.append(row)
+        self.filled.emit()
+
+    def in_order(self) -> tuple[QWidget, ...]:
+        """What the keyboard goes through, in order."""
+        return (*(widget for row in self.rows for widget in row.in_order()), self.add)
+
+    def lengths(self) -> tuple[QLineEdit, ...]:
+        """The fields for lengths of all openings, in order."""
+        return tuple(field for row in self.rows for field in row.lengths.values())
 
     def read(self) -> tuple[WallOpening, ...] | None:
         """All openings; None where one cannot be read, which is told at its row."""

@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Sequence
 
-from PySide6.QtCore import QEvent, QObject, Qt
+from PySide6.QtCore import QEvent, QObject, QPoint, Qt
+from PySide6.QtGui import QMoveEvent
 from PySide6.QtWidgets import QFrame, QLabel, QPushButton, QVBoxLayout, QWidget
 
 #: Words, tip and what it does.
@@ -71,7 +72,16 @@ class StartCard(QFrame):
             self._place()
         return False
 
+    def moveEvent(self, event: QMoveEvent) -> None:
+        # A sheet that scrolls takes what lies over it along.
+        super().moveEvent(event)
+        if self.pos() != self._middle():
+            self.move(self._middle())
+
     def _place(self) -> None:
         self.adjustSize()
+        self.move(self._middle())
+
+    def _middle(self) -> QPoint:
         room = self._sheet.rect()
-        self.move((room.width() - self.width()) // 2, max(20, (room.height() - self.height()) // 2))
+        return QPoint((room.width() - self.width()) // 2, max(20, (room.height() - self.height()) // 2))

@@ -204,3 +204,40 @@ def test_doors_are_on_the_side_away_from_the_driver(hand: Hand) -> None:
         wall = next(s for s in plan.surfaces if s.id == sliding.surface)
         assert door in wall.name.lower()
         assert plan.vehicle.driver_side == driver
+
+
+def test_the_keyboard_goes_from_length_to_length_and_through_the_openings(form: NewVehicleDialog) -> None:
+    form.body.setCurrentIndex(form.body.findData("mid_van"))
+    lengths = list(form.fields.values())
+    form.underside.setFocus()
+    for field in lengths:
+        QTest.keyClick(form.focusWidget(), Qt.Key.Key_Tab)
+        assert form.focusWidget() is field
+    door = form.openings.rows[0]
+    for widget in (door.name, door.kind, door.on, *door.lengths.values(), door.measured, door.remove):
+        QTest.keyClick(form.focusWidget(), Qt.Key.Key_Tab)
+        assert form.focusWidget() is widget
+
+
+def test_return_goes_on_to_the_next_length_and_makes_nothing(hand: Hand, form: NewVehicleDialog) -> None:
+    before = hand.session.plan
+    form.name.setFocus()
+    for field in [*form.fields.values(), *form.openings.lengths()]:
+        QTest.keyClick(form.focusWidget(), Qt.Key.Key_Return)
+        assert form.focusWidget() is field
+        assert field.hasSelectedText(), "the next number is typed over this one"
+    QTest.keyClick(form.focusWidget(), Qt.Key.Key_Enter)
+    assert form.focusWidget() is form.make
+    assert hand.session.plan is before
+    form.fields["length"].setFocus()
+    QTest.keyClick(form.fields["length"], Qt.Key.Key_Return, Qt.KeyboardModifier.ControlModifier)
+    assert hand.session.plan.surfaces
+
+
+def test_the_side_of_the_driver_takes_nothing_back_that_the_tape_said(form: NewVehicleDialog) -> None:
+    typed(form.fields["length"], "3210")
+    before = form.openings.rows[0].on.currentData()
+    form.driver.setCurrentIndex(1 - form.driver.currentIndex())
+    assert form.fields["length"].text() == "3210 mm"
+    assert form.measured["length"].isChecked()
+    assert {before, form.openings.rows[0].on.currentData()} == {"left", "right"}

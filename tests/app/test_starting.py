@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from PySide6.QtCore import Qt
 from PySide6.QtTest import QTest
-from PySide6.QtWidgets import QPushButton
+from PySide6.QtWidgets import QApplication, QPushButton
 from pytestqt.qtbot import QtBot
 
 from app.commands import starting
@@ -125,3 +125,13 @@ def test_the_guide_ends_with_the_plan_and_starts_again_where_it_is(hand: Hand) -
     hand.window.actions_by_id["delete"].trigger()
     assert len(hand.session.plan.circuits) < LOADS
     assert hand.window.guide.head.text() == "Step 9 of 10: Connect"
+
+
+def test_the_ways_to_begin_stay_in_the_middle_while_the_sheet_is_pushed_about(hand: Hand) -> None:
+    start, sheet = hand.window.start, hand.view.viewport()
+    for step in range(1, 4):
+        hand.view.zoom_by(1.3)
+        hand.view.horizontalScrollBar().setValue(hand.view.horizontalScrollBar().value() + 70 * step)
+        hand.window.resize(1600 - 90 * step, 1000)
+        QApplication.processEvents()
+        assert abs(start.geometry().center().x() - sheet.rect().center().x()) <= 1
