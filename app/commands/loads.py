@@ -4,6 +4,7 @@ from functools import partial
 from pathlib import Path
 
 from PySide6.QtCore import Qt
+from PySide6.QtGui import QGuiApplication
 from PySide6.QtWidgets import QFileDialog
 
 from app.commands.action import Action, no_surface
@@ -51,20 +52,38 @@ def import_loads(bench: Bench) -> None:
 
 
 def _import(bench: Bench, path: str) -> None:
-    from app.dialogs.load_list import ImportLoadsDialog
-    from core.edits.load_rows import import_loads as imported_loads
-    from core.exports.load_list import read_load_list
     from core.files.limits import TABLE_BYTES
 
     name = Path(path).name
     try:
         with Path(path).open("rb") as file:
-            read = read_load_list(file.read(TABLE_BYTES + 1), name)
+            data = file.read(TABLE_BYTES + 1)
     except OSError as error:
         tell_problem(bench.window, f"“{name}” cannot be read.", FileProblem(error.strerror or str(error), name))
         return
+    _report(bench, data, name)
+
+
+def paste_loads(bench: Bench) -> None:
+    """A load list that was copied in a spreadsheet."""
+    text = QGuiApplication.clipboard().text()
+    if not text.strip():
+        bench.say("Copy the load list in your spreadsheet first, with its head.")
+        return
+    _report(bench, text, "the clipboard")
+
+
+def _report(bench: Bench, data: bytes | str, name: str) -> None:
+    """Show what a list would bring; it is imported from there."""
+    from app.dialogs.load_list import ImportLoadsDialog
+    from core.edits.load_rows import import_loads as imported_loads
+    from core.exports.load_list import read_load_list
+
+    try:
+        read = read_load_list(data, name)
     except FileProblem as problem:
-        tell_problem(bench.window, f"“{name}” is no load list.", problem)
+        tell_problem(bench.window, f"“{name}” is no load list." if name != "the clipboard" else
+                     "The clipboard holds no load list.", problem)  # fmt: skip
         return
     imported = imported_loads(bench.plan, read.rows, bench.library)
 
@@ -86,5 +105,6 @@ ACTIONS = (
     Action("circuit-table", "Circuit table", "Circuits", lambda b: b.show_pane("circuits"), "Ctrl+Shift+T",
            parted=True, stages=("circuits",)),
     Action("import-loads", "Import load list…", "Circuits", import_loads, "", no_surface),
+    Action("paste-loads", "Paste load list", "Circuits", paste_loads, "", no_surface),
     Action("export-loads", "Export load list…", "Circuits", export_loads, "", _no_loads),
 )  # fmt: skip

@@ -360,3 +360,19 @@ def test_a_load_list_goes_out_and_comes_in_with_a_report(hand: Hand, tmp_path: P
     assert [d.name for d in hand.session.plan.devices[len(before.devices) :]] == ["Radio"]
     hand.shortcut(Qt.Key.Key_Z)
     assert hand.session.plan is before
+
+
+def test_a_load_list_is_pasted_from_a_spreadsheet(hand: Hand) -> None:
+    show(hand, wired())
+    before = hand.session.plan
+    QGuiApplication.clipboard().setText("Device\tWatts\tWhere\tFed from\nRadio\t60\tVehicle left\tFuse block\n")
+    hand.window.actions_by_id["paste-loads"].trigger()
+    dialog = hand.dialog(ImportLoadsDialog)
+    assert isinstance(dialog, ImportLoadsDialog)
+    hand.press(dialog.accept_button)
+    (radio,) = hand.session.plan.devices[len(before.devices) :]
+    assert radio.electrical.power_w == 60.0
+    assert hand.session.plan.circuits[-1].stops[-1].device == radio.id
+    QGuiApplication.clipboard().setText("nothing of use")
+    hand.window.actions_by_id["paste-loads"].trigger()
+    assert hand.session.undo_label == "Import the clipboard"
