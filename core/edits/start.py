@@ -5,7 +5,11 @@ from uuid import uuid4
 from core.edits.change import made, refuse, replaced
 from core.edits.kinds import default_wire, use_default_wire, use_kind, use_wrap
 from core.files.library import Library
-from core.model import FORMAT, GROUPS, Plan, ProfileUse
+from core.model import FORMAT, GROUPS, Assumptions, Plan, ProfileUse
+
+#: A loop of this length sheds the water before an entry (mm; common practice, no source). Plans written before there
+#: were drip loops leave it out and keep their cut lengths, so it is said in the plan and is no default of the field.
+DRIP_LOOP_MM = 100.0
 
 
 def new_plan(library: Library, name: str, profile_id: str, plan_id: str | None = None) -> Plan:
@@ -23,6 +27,7 @@ def new_plan(library: Library, name: str, profile_id: str, plan_id: str | None =
         id=plan_id or f"plan-{uuid4().hex[:12]}",
         name=name.strip() or "New plan",
         profile=ProfileUse(id=profile.id, version=profile.version),
+        assumptions=Assumptions(drip_loop_mm=DRIP_LOOP_MM),
     )
     for group in GROUPS:
         if default_wire(library, group) is not None:

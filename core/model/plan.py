@@ -67,8 +67,8 @@ class Assumptions(Record, frozen=True, kw_only=True):
     #: End at a fuse block, panelboard or bus bar, where wires are dressed to their ways.
     panel_allowance_mm: Annotated[float, Meta(ge=0)] = 300.0
     service_loop_mm: Annotated[float, Meta(ge=0)] = 50.0
-    #: Wherever a wire comes in from outside (common practice, no source).
-    drip_loop_mm: Annotated[float, Meta(ge=0)] = 100.0
+    #: Wherever a wire comes in from outside. None in a plan that does not say; new plans say it.
+    drip_loop_mm: Annotated[float, Meta(ge=0)] = 0.0
     tolerance_percent: Annotated[float, Meta(ge=0, le=50)] = 3.0
     #: The measuring tolerance is never less than this.
     tolerance_least_mm: Annotated[float, Meta(ge=0)] = 100.0

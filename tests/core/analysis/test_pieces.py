@@ -8,13 +8,15 @@ from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from core.analysis.engine import analyse
+from core.edits.start import DRIP_LOOP_MM
 from core.harness.bend import outside_of_bend_mm
 from core.model import PassThrough, Plan, Port
 from tests.helpers.grid import LIBRARY, changed, channel, plan
 from tests.helpers.wired import wired
 
 NODES = {"a": (200.0, 500.0), "b": (3_200.0, 500.0)}
-PLAN = plan(NODES, (channel("c", "a", "b"),), "a", "b")
+BARE = plan(NODES, (channel("c", "a", "b"),), "a", "b")
+PLAN = replace(BARE, assumptions=replace(BARE.assumptions, drip_loop_mm=DRIP_LOOP_MM))
 
 
 def allowances(of: Plan, piece: str = "C-1F") -> dict[str, float]:

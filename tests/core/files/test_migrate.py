@@ -7,9 +7,11 @@ from typing import Any
 import pytest
 
 from core.analysis.engine import analyse
+from core.edits.start import new_plan
 from core.errors import FileProblem
 from core.files import decode, encode, migrate, read_plan
 from core.files.library import load_library
+from core.files.schema import schema
 from core.model import FORMAT
 
 
@@ -89,6 +91,28 @@ def test_a_kept_sample_opens_whole_and_is_written_in_the_present_format(path: Pa
             assert [record.id for record in getattr(plan, collection)] == [row["id"] for row in rows], collection
     assert decode(encode(plan)) == plan
     assert len(analyse(plan, load_library(), "quick").wires) > 20
+
+
+def test_what_a_file_leaves_out_means_what_it_meant_when_it_was_written() -> None:
+    """The writer leaves out what is at its default, so a default is part of the format: where one has to change, raise
+    FORMAT and let a step write the old one into older plans, or let `new_plan` say the new one. The table holds what
+    the fields of a format meant; add those that are new to it."""
+    told = json.loads((KEPT[0].parent / f"left-out-{FORMAT}.json").read_text(encoding="utf-8"))
+    now = {
+        f"{record}.{field}": rule["default"]
+        for record, row in schema()["$defs"].items()
+        for field, rule in row.get("properties", {}).items()
+        if "default" in rule
+    }
+    assert {name: now.get(name, "a value that has to be there") for name in told} == told
+
+
+def test_a_plan_from_before_drip_loops_keeps_its_cuts_and_a_new_one_hangs_loops() -> None:
+    """The first plans knew the field and left it at no loop; later ones say the loop they are cut with."""
+    assert read_plan(KEPT[0].with_name("1-first.loomplan")).assumptions.drip_loop_mm == 0.0
+    new = new_plan(load_library(), "Weekender", "van-metric")
+    assert b'"drip_loop_mm": 100' in encode(new)
+    assert decode(encode(new)).assumptions.drip_loop_mm == 100.0
 
 
 def test_a_newer_file_is_refused_kindly_before_anything_else_is_said(tmp_path: Path) -> None:
