@@ -1,8 +1,10 @@
 """Draw an outline and what becomes of it: floor, cabinet, wheel arch, window, keep-out zone, panel.
 
-A rectangle by two corners (drag, or click twice, or click and type width Tab height), or any shape corner by corner
+A rectangle by two corners (drag, or click twice, or click and type width Tab depth), or any shape corner by corner
 (R changes between the two; a click on the first corner, a double click or Return closes it). What stands up then asks
-for its height.
+for its height. All of it can be typed at once, as it stands on the sheet of measurements: how far its corner is from
+the side and the edge of the surface that are nearest to the pointer, width, depth, height. The tool stays in hand for
+the next one.
 """
 
 from collections.abc import Callable
@@ -12,9 +14,11 @@ from app.tools import overlay
 from app.tools.base import BaseTool
 from app.tools.desk import Desk
 from app.tools.events import KeyEvent, PointerEvent, ToolReply
-from app.tools.pen import Pen, Shape, read_lengths
+from app.tools.pen import Pen, Shape, parts, read_lengths
+from app.tools.place import distances
 from core.edits import body
 from core.errors import EditRefused
+from core.geometry.edges import outline_of
 from core.model import Outline, Plan, Point
 
 #: (plan, surface or "", outline in its mm, height) -> plan and new id.
@@ -90,7 +94,10 @@ class OutlineTool(BaseTool):
         if self._pen.from_edges.prompt:
             return f"Type the distance {self._pen.from_edges.prompt}."
         if self._shape == "rectangle":
-            told = "Drag from corner to corner, or click one corner and type width, Tab, depth."
+            more = ", Tab, height" if self._making.height_mm is not None else ""
+            told = f"Drag from corner to corner, or click one corner and type width, Tab, depth{more}."
+            if not self._making.bare and not self._pen.points:
+                told += " Or point near a corner and type its distances from both edges first."
             return f"{told} R: any shape. D: distance from the edge pointed at."
         return (
             "Click corner by corner, or type length, Tab, angle. Return closes the outline. R: rectangle. "
@@ -101,6 +108,20 @@ class OutlineTool(BaseTool):
     def _height(self) -> float:
         return _heights.get(self._making.label, self._making.height_mm or 0.0)
 
+    @property
+    def _sizes(self) -> str:
+        return "width ⇥ depth" if self._making.height_mm is None else "width ⇥ depth ⇥ height"
+
+    @property
+    def _takes_all(self) -> bool:
+        """Whether a number would be the distance of the first corner from the side of the surface pointed at."""
+        begun = self._pen.points or self._pen.from_edges
+        return self._shape == "rectangle" and not self._making.bare and not begun and self._spot is not None
+
+    @property
+    def _spot(self) -> tuple[str, Point] | None:
+        return self.desk.spot(self._pen.at) if self._pen.is_pointing else None
+
     def show(self) -> ToolReply:
         if self._finished is not None:
             k = self._pen.mm_per_px
@@ -110,7 +131,9 @@ class OutlineTool(BaseTool):
             return ToolReply(overlay=marks, prompt="height", word="height, Return keeps the one shown")
         closing = self._shape == "free" and self._pen.on_first
         word = "close the outline" if closing else self._pen.word
-        prompt = self._pen.prompt("width ⇥ depth" if self._shape == "rectangle" else "length ⇥ angle")
+        prompt = self._pen.prompt(self._sizes if self._shape == "rectangle" else "length ⇥ angle")
+        if not prompt and self._takes_all:
+            prompt = f"from the side ⇥ from the edge ⇥ {self._sizes}"
         return ToolReply(overlay=self._pen.marks(self._shape, True), word=word, prompt=prompt)
 
     def press(self, event: PointerEvent) -> ToolReply:
@@ -174,6 +197,13 @@ class OutlineTool(BaseTool):
         if self._finished is not None:
             (height,) = read_lengths(self.desk, text, 1, "a height")
             return self._commit(height)
+        if self._takes_all:
+            return self._typed_all(text)
+        sizes = parts(text)
+        if self._shape == "rectangle" and len(sizes) == 3 and self._making.height_mm is not None:
+            text, (height,) = "\t".join(sizes[:2]), read_lengths(self.desk, sizes[2], 1, "a height")
+        else:
+            height = None
         point = self._pen.typed(text, self._shape)
         if point is None:
             return self.show()
@@ -182,11 +212,37 @@ class OutlineTool(BaseTool):
         if self._shape == "rectangle" and self._pen.points:
             if self._is_thin(point):
                 raise EditRefused(f"A {self._making.word} needs a width and a depth above 0 mm; type both, with Tab.")
-            return self._corner(point)
+            reply = self._corner(point)
+            return reply if height is None or self._finished is None else self._commit(height)
         if self._pen.on_first:
             return self._close()
         self._pen.add()
         return self.show()
+
+    def _typed_all(self, text: str) -> ToolReply:
+        """The first corner by its distances from the nearest side and edge of the surface; then, where they are typed
+        too, width and depth, away from there, and the height."""
+        spot = self._spot
+        assert spot is not None
+        most = 4 if self._making.height_mm is None else 5
+        told = read_lengths(self.desk, text, most, "distances from side and edge, width and depth, with Tab between")
+        surface, at = spot
+        far = distances(outline_of(self.desk.surface(surface)), at)
+        first = far.point(told[0], told[1] if len(told) > 1 else far.level_mm)
+        place, inward = self.desk.place(surface), (-1.0 if far.right else 1.0, -1.0 if far.top else 1.0)
+        if len(told) < 4:
+            if len(told) == 3:
+                raise EditRefused("Type the depth too, with Tab after the width.")
+            self._pen.add(place.to_sheet(first))
+            # What is typed next goes away from the edges, until the pointer says otherwise.
+            self._pen.at = place.to_sheet((first[0] + inward[0], first[1] + inward[1]))
+            return self.show()
+        if min(told[2:4]) < 1.0:
+            raise EditRefused(f"A {self._making.word} needs a width and a depth above 0 mm.")
+        across = (first[0] + inward[0] * told[2], first[1] + inward[1] * told[3])
+        corners = tuple(map(place.to_sheet, overlay.rectangle(first, across)))
+        reply = self._outlined(corners)
+        return reply if len(told) < 5 or self._finished is None else self._commit(told[4])
 
     def _corner(self, corner: Point) -> ToolReply:
         if self._is_thin(corner):
@@ -219,7 +275,7 @@ class OutlineTool(BaseTool):
 
     def _done(self, plan: Plan, new: str) -> ToolReply:
         self._finished, self._pen.points = None, ()
-        return ToolReply(plan=plan, commit=self._making.label, select=(new,), done=True)
+        return ToolReply(plan=plan, commit=self._making.label, select=(new,), done=self._making.bare)
 
     def _made(self, on_sheet: Outline, height: float) -> tuple[Plan, str]:
         if self._making.bare:

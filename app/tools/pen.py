@@ -76,6 +76,11 @@ class Pen:
         self.from_edges = FromEdges()
         self._event: PointerEvent | None = None
 
+    @property
+    def is_pointing(self) -> bool:
+        """Whether the pointer has been on the sheet since the tool was taken."""
+        return self._event is not None
+
     def move(self, event: PointerEvent) -> None:
         self._event = event
         self.mm_per_px = event.mm_per_pixel
