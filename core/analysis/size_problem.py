@@ -227,6 +227,7 @@ class SizeProblem:
             route=tuple(self._channel_number[s.channel] for s in route.steps),
             ambient_c=self.assumptions.ambient_c,
             counts=wire.role not in IDLE and not informs,
+            parallel=wire.parallel,
             fixed_mm2=self.pulled_mm2.get(wire.id, circuit.section_mm2),
             minimum_mm2=self._minimum(wire, circuit),
             floors=(Floor(floor),) if floor > 0 else (),

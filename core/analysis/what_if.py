@@ -67,7 +67,7 @@ def _cases(desk: SizingDesk, wire_id: str) -> Iterator[WhatIf]:
         problem = _with(work.problem, group, lambda c: replace(c, fixed_mm2=larger))
         yield _answer(desk, ONE_UP, wire_id, problem, size(problem), "")
     table = work.table(kind, 2 * wire.parallel, circuit.group == "dc_power" and base_v < LOW_VOLTS)
-    problem = _with(work.problem, group, lambda c: replace(c, table=table))
+    problem = _with(work.problem, group, lambda c: replace(c, table=table, parallel=2 * wire.parallel))
     least = number(desk.analysis.profile, "parallel.min_section_mm2")
     told = f"below {least:g} mm² each, conductors in parallel are a finding; both the same length, one lug each"
     yield _answer(desk, PARALLEL, wire_id, problem, size(problem), told, times_parallel=2)

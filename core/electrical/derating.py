@@ -47,12 +47,13 @@ def deratings(problem: SizingProblem) -> list[Derating]:
     # The curves ask for every wire in the bundle: what is idle in it is in the loading.
     loaded = [wire.counts if rules.by_loading else _is_loaded(problem, wire) for wire in problem.conductors]
     wires_on: Counter[int] = Counter()
-    circuits_on: dict[int, set[int]] = {}
+    circuits_on: dict[int, dict[int, int]] = {}
     for wire, is_loaded in zip(problem.conductors, loaded, strict=True):
         if is_loaded:
-            wires_on.update(wire.route)
             for s in wire.route:
-                circuits_on.setdefault(s, set()).add(wire.circuit)
+                wires_on[s] += wire.parallel
+                here = circuits_on.setdefault(s, {})
+                here[wire.circuit] = max(wire.parallel, here.get(wire.circuit, 0))
 
     tables = _curves(problem, wires_on) if rules.by_loading else [rules.grouping] * len(problem.stretches)
     found: dict[tuple[object, ...], Derating] = {}
@@ -60,13 +61,14 @@ def deratings(problem: SizingProblem) -> list[Derating]:
     for wire, is_loaded in zip(problem.conductors, loaded, strict=True):
         # Feed and return lie on the same route: most answers are wanted twice.
         key = (wire.route, wire.ambient_c, wire.table.insulation_c, wire.table.base_c, is_loaded,
-               wire.circuit if rules.count_by == "circuits" else None)  # fmt: skip
+               wire.circuit if rules.count_by == "circuits" else None, wire.parallel)  # fmt: skip
         if key not in found:
             if rules.count_by == "circuits":
-                counts = [len(circuits_on.get(s, set()) | {wire.circuit}) for s in wire.route]
+                on = (circuits_on.get(s, {}) for s in wire.route)
+                counts = [sum(({wire.circuit: wire.parallel} | here).values()) for here in on]
             else:
-                counts = [wires_on[s] + (not is_loaded) for s in wire.route]
-            found[key] = _worst(problem, wire, counts, [tables[s] for s in wire.route])
+                counts = [wires_on[s] + (0 if is_loaded else wire.parallel) for s in wire.route]
+            found[key] = _worst(problem, wire, counts or [wire.parallel], [tables[s] for s in wire.route])
         result.append(found[key])
     return result
 
@@ -119,7 +121,7 @@ def _worst(problem: SizingProblem, wire: Conductor, counts: list[int], tables: l
     rules, table = problem.rules, wire.table
     stretches = [problem.stretches[s] for s in wire.route] or [Stretch(wire.length_mm)]
     ambients = _ambients(problem, wire)
-    grouped = lasting_counts(counts or [1], [s.length_mm for s in stretches], rules.shared_min_mm)
+    grouped = lasting_counts(counts, [s.length_mm for s in stretches], rules.shared_min_mm)
     covered = [s.covered_mm for s in stretches]
     covered = covered_runs_mm(covered) if rules.covered and any(covered) else [0.0] * len(stretches)
     ambient_factors = _ambient_factors(problem, wire)

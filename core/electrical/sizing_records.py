@@ -98,6 +98,8 @@ class Conductor(msgspec.Struct, frozen=True):
     `protection` is the index of the fuse it lies behind (feed, return and every leg of a daisy chain alike);
     `route` the indices of its stretches in order; `counts` False for earths and signals, which never count for
     grouping; `circuit` any number that is the same within a circuit. `fixed_mm2` is never changed, only judged.
+    `parallel` conductors share the current, their table is that of all together, and each of them counts for grouping
+    (a parallel set of cables as that many circuits; NEC 310.15(C)(1) and IEC 60364-5-52, both from memory).
     `bond_of` are the protections that can feed a fault into this bond or case ground. `peak_a` is only for
     `Sized.peak_drop_v`; limits at peak are paths of their own.
     """
@@ -111,6 +113,7 @@ class Conductor(msgspec.Struct, frozen=True):
     route: tuple[int, ...] = ()
     ambient_c: float = 30.0
     counts: bool = True
+    parallel: int = 1
     fixed_mm2: float | None = None
     minimum_mm2: float = 0.0
     floors: tuple[Floor, ...] = ()

@@ -84,6 +84,23 @@ def test_parallel_conductors_share_the_current() -> None:
     assert two.r_ohm_per_m == pytest.approx(tuple(r / 2 for r in one.r_ohm_per_m))
 
 
+def test_each_of_parallel_conductors_counts_in_the_bundle() -> None:
+    """NEC 310.15(C)(1): every current-carrying conductor of a parallel set counts (from memory). Two there and two back
+    lie four together, 0.6 by the note of 33 CFR 183.425 (read); by circuits they are two."""
+    many = table(parallel=2)
+
+    def factor(rules: SizingRules) -> tuple[int, float]:
+        pair = tuple(Conductor(many, 3_000, 30, circuit=0, route=(0,), parallel=2) for _ in range(2))
+        idle = Conductor(table(), 3_000, 0, circuit=1, route=(0,))
+        answers = size(SizingProblem((*pair, idle), (Stretch(3_000),), rules=rules)).conductors
+        assert answers[2].grouped == answers[0].grouped + 1  # it would be one more
+        return answers[0].grouped, next(f.value for f in answers[0].factors if f.name == "grouping")
+
+    assert factor(SizingRules(grouping=grouping_table("cfr"))) == (4, 0.6)
+    bunched = grouping_table("bs7671_bunched")
+    assert factor(SizingRules(grouping=bunched, count_by="circuits")) == (2, bunched.at(2))
+
+
 def test_messages_name_sizes_as_they_are_sold() -> None:
     wire = Conductor(table(), 1_000, 25.0, fixed_mm2=SECTIONS[0], minimum_mm2=awg_section_mm2("16"))
     messages = [fault.message for fault in size(SizingProblem((wire,))).conductors[0].faults]
