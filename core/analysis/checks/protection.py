@@ -1,11 +1,13 @@
 """Checks of fuses and breakers: that there is one, what it must not exceed, where it sits, what it can break."""
 
 from collections.abc import Iterable
+from itertools import pairwise
 
 from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.analysis.rules import number, source
 from core.analysis.size_problem import IDLE
+from core.analysis.supply import chain
 from core.electrical.protection import families, interrupting
 from core.model import Circuit, Device, Way
 from core.text import counted
@@ -338,16 +340,19 @@ def breaking(analysis: Analysis) -> Iterable[Finding]:
 def fault_current_a(analysis: Analysis, circuit: Circuit, battery: Device) -> tuple[float, float]:
     """Amperes a dead short at the start of the circuit draws, with cold copper on the way, and the volts.
 
-    V / (V / short-circuit current + feeders there and back): Ohm's law.
+    V / (V / short-circuit current + feeders there and back): Ohm's law. What else a feeder leads to is not on the way.
     """
     feeders = analysis.supply.upstream(circuit)
     volts = analysis.supply.volts(feeders[0] if feeders else circuit)
     short = battery.electrical.short_circuit_a or 0.0
     cold = _COLD / (234.5 + analysis.plan.assumptions.conductor_c)
     ohm = 0.0
-    for feeder in feeders:
+    for feeder, below in pairwise([*feeders, circuit]):
+        joined = next((s for s in feeder.stops[1:] if s.device == below.stops[0].device), None)
+        legs = {s.id for s in chain(feeder, joined)} if joined is not None else set()
         for wire_id in _wires(analysis, feeder):
-            ohm += analysis.sized[wire_id].r_ohm_per_m * cold * (analysis.routes[wire_id].route_mm or 0.0) / 1000
+            if analysis.wires[wire_id].stop in legs:
+                ohm += analysis.sized[wire_id].r_ohm_per_m * cold * (analysis.routes[wire_id].route_mm or 0.0) / 1000
     inner = volts / short if short > 0 else 0.0
     total = inner + ohm
     return (volts / total if total > 0 else 0.0), volts

@@ -277,6 +277,10 @@ def test_fault_current_by_ohms_law() -> None:
     amps, volts = fault_current_a(analysis, row, strong)
     assert volts == 12.0
     assert amps == pytest.approx(12 / (12 / 5_000 + 2 * 1.7 * 1.16 / 1000), rel=1e-6)
+    # a second bus on the same feeder is not on the way of the short: it must not make it look weaker
+    spur = replace(feed, stops=(*feed.stops, Stop(id="9", device="lamp", after=feed.stops[0].id)))
+    forked = analyse(along((strong, BLOCK, LAMP), (spur, row)), LIBRARY)
+    assert fault_current_a(forked, row, strong)[0] == pytest.approx(amps)
     (note,) = found(analysis, "fuse.backup")
     assert note.severity == "note"  # the class T at the battery breaks 20 kA
     assert note.limit == 1_000.0
