@@ -72,6 +72,9 @@ class SheetView(PaperView):
         self._letter_later.setSingleShot(True)
         self._letter_later.setInterval(LETTER_MS)
         self._letter_later.timeout.connect(self._letter)
+        self._unlettered = False
+        # A hand that zooms on is not held up.
+        self.zoom_changed.connect(self._letter_later.stop)
         self._tool: Tool | None = None
         self._pointer_px: QPoint | None = None
         self._pan_from: QPoint | None = None
@@ -102,7 +105,7 @@ class SheetView(PaperView):
         analysis = self.session.analysis
         scale = lettering_scale(self.px_per_mm)
         wanted: tuple[Detail, float, str | None] = (detail_for(scale), scale, self._highlight)
-        if self._letter_later.isActive() and self._drawn_as is not None:
+        if self._unlettered and self._drawn_as is not None:
             wanted = (*self._drawn_as[:2], self._highlight)
         if analysis is self._analysis and wanted == self._drawn_as:
             return
@@ -121,10 +124,11 @@ class SheetView(PaperView):
     @property
     def lettering(self) -> bool:
         """Whether a large sheet is still to be lettered for the zoom as it is."""
-        return self._letter_later.isActive()
+        return self._unlettered
 
     def zoom_rested(self, at_once: bool = False) -> None:
         if self._draw_ms > SLOW_DRAW_MS and not at_once:
+            self._unlettered = True
             self._letter_later.start()
         else:
             self._letter()
@@ -132,6 +136,7 @@ class SheetView(PaperView):
     def _letter(self) -> None:
         """Draw for the zoom as it is now: lettering keeps its size on the screen."""
         self._letter_later.stop()
+        self._unlettered = False
         self.refresh()
         self._scene.show_hover(None)
         self._scene.show_selection(self.session.selection)
