@@ -27,6 +27,19 @@ class Tree(QTreeView):
         super().keyPressEvent(event)
 
 
+class _Search(QLineEdit):
+    """Return goes to the first thing found; with Shift or Ctrl it is for all of them."""
+
+    all_asked = Signal()
+
+    def keyPressEvent(self, event: QKeyEvent) -> None:
+        held = event.modifiers() & (Qt.KeyboardModifier.ShiftModifier | Qt.KeyboardModifier.ControlModifier)
+        if held and event.key() in (Qt.Key.Key_Return, Qt.Key.Key_Enter):
+            self.all_asked.emit()
+            return
+        super().keyPressEvent(event)
+
+
 class OutlinePanel(QWidget):
     """A view on the session: choosing here selects there, and the other way round."""
 
@@ -39,7 +52,9 @@ class OutlinePanel(QWidget):
         self.setAttribute(Qt.WidgetAttribute.WA_StyledBackground)
         self._session = session
         self._following = False
-        self.search = QLineEdit(self)
+        self.search = _Search(self)
+        self.search.setToolTip("Return selects the first that is found, Shift+Return all of them.")
+        self.search.all_asked.connect(self._all_found)
         self.search.setPlaceholderText("Find by name, kind or place")
         self.search.setClearButtonEnabled(True)
         self.search.setAccessibleName("Find in the plan")
@@ -142,6 +157,23 @@ class OutlinePanel(QWidget):
             self._session.select((found,))
             self.activated.emit(found)
             self.tree.setFocus()
+
+    def _all_found(self) -> None:
+        """Select everything that the search has found."""
+        words = self.search.text().strip().casefold()
+        if not words:
+            return
+        found: list[str] = []
+        waiting = [QModelIndex()]
+        while waiting:
+            parent = waiting.pop()
+            for row in range(self._filter.rowCount(parent)):
+                index = self._filter.index(row, 0, parent)
+                waiting.append(index)
+                # A group is kept for what is in it: only what has the words itself was found.
+                if (each := self.model.id_at(index)) and words in str(index.data(SEARCH_ROLE)).casefold():
+                    found.append(each)
+        self._session.select(found)
 
     def _double_clicked(self, index: QModelIndex) -> None:
         if found := self.model.id_at(index):

@@ -268,6 +268,19 @@ def test_what_lies_inside_a_surface_is_selected_by_one_action(hand: Hand) -> Non
     assert "Select a surface" in hand.window.actions_by_id["select-inside"].toolTip()
 
 
+def test_a_search_selects_all_that_it_finds(hand: Hand) -> None:
+    search = hand.window.outline.search
+    search.setText("window")
+    QTest.keyClick(search, Qt.Key.Key_Return, Qt.KeyboardModifier.ShiftModifier)
+    named = {o.id for o in hand.session.plan.openings if "window" in o.name.lower()}
+    assert named
+    assert named <= set(hand.session.selection)
+    assert not {s.id for s in hand.session.plan.surfaces} & set(hand.session.selection)
+    search.setText("nothing has this name")
+    QTest.keyClick(search, Qt.Key.Key_Return, Qt.KeyboardModifier.ShiftModifier)
+    assert hand.session.selection == ()
+
+
 def test_grid_and_rulers_follow_the_settings(hand: Hand) -> None:
     grid = hand.view.sheet_scene.grid
     assert grid.isVisible()
