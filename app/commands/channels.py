@@ -9,8 +9,9 @@ from app.commands.bench import Bench
 from core.edits.change import get
 from core.edits.channels import set_groups
 from core.edits.inner import lay_inner_conduit, take_inner_conduits_out
-from core.edits.lines import rise_or_fall, route_by
+from core.edits.lines import route_by
 from core.edits.records import set_field
+from core.edits.risers import rise_or_fall
 from core.errors import EditRefused
 from core.model import Channel, Circuit, Plan
 

@@ -195,15 +195,14 @@ class OutlineTool(BaseTool):
 
     def typed(self, text: str) -> ToolReply:
         if self._finished is not None:
-            (height,) = read_lengths(self.desk, text, 1, "a height")
-            return self._commit(height)
+            return self._commit(read_lengths(self.desk, text, 1, "a height")[0])
         if self._takes_all:
             return self._typed_all(text)
         sizes = parts(text)
+        height: float | None = None
         if self._shape == "rectangle" and len(sizes) == 3 and self._making.height_mm is not None:
-            text, (height,) = "\t".join(sizes[:2]), read_lengths(self.desk, sizes[2], 1, "a height")
-        else:
-            height = None
+            text = "\t".join(sizes[:2])
+            height = read_lengths(self.desk, sizes[2], 1, "a height")[0]
         point = self._pen.typed(text, self._shape)
         if point is None:
             return self.show()
@@ -212,8 +211,7 @@ class OutlineTool(BaseTool):
         if self._shape == "rectangle" and self._pen.points:
             if self._is_thin(point):
                 raise EditRefused(f"A {self._making.word} needs a width and a depth above 0 mm; type both, with Tab.")
-            reply = self._corner(point)
-            return reply if height is None or self._finished is None else self._commit(height)
+            return self._so_high(self._corner(point), height)
         if self._pen.on_first:
             return self._close()
         self._pen.add()
@@ -241,8 +239,11 @@ class OutlineTool(BaseTool):
             raise EditRefused(f"A {self._making.word} needs a width and a depth above 0 mm.")
         across = (first[0] + inward[0] * told[2], first[1] + inward[1] * told[3])
         corners = tuple(map(place.to_sheet, overlay.rectangle(first, across)))
-        reply = self._outlined(corners)
-        return reply if len(told) < 5 or self._finished is None else self._commit(told[4])
+        return self._so_high(self._outlined(corners), told[4] if len(told) == 5 else None)
+
+    def _so_high(self, reply: ToolReply, height: float | None) -> ToolReply:
+        """Committed at once where the height was typed with the rest."""
+        return reply if height is None or self._finished is None else self._commit(height)
 
     def _corner(self, corner: Point) -> ToolReply:
         if self._is_thin(corner):

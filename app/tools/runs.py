@@ -14,13 +14,10 @@ from core.edits.lines import (
     belt_runs,
     draw_run,
     edge_line,
-    fall_line,
-    post_at,
     rib_line,
-    rise_at,
-    rise_or_fall,
 )
 from core.edits.network import nearest_node, node_on
+from core.edits.risers import Run, fall_runs, rise_at, rise_or_fall, rise_runs
 from core.errors import EditRefused
 from core.geometry.edges import outline_of
 from core.geometry.plane import length_mm, nearest_on, part
@@ -266,13 +263,16 @@ class RiserTool(BaseTool):
         if self._spot is None:
             return ToolReply(word="point at a device or a wall")
         try:
-            surface, line = self._line()
+            runs = self._runs()
         except EditRefused as refusal:
             return ToolReply(word=str(refusal))
-        on_sheet = tuple(self.desk.to_sheet(surface, point) for point in line)
-        marks = (overlay.firm_line(on_sheet), *(overlay.handle(end, self._k) for end in on_sheet))
-        name = find(self.desk.plan, "devices", self._device).name if self._device else self.desk.surface(surface).name
-        return ToolReply(overlay=marks, word=f"{name}, {self.desk.show_mm(length_mm(line))}",
+        lines = [tuple(self.desk.to_sheet(run.surface, point) for point in run.line) for run in runs]
+        ends = (lines[0][0], *(line[-1] for line in lines))
+        marks = (*map(overlay.firm_line, lines), *(overlay.handle(end, self._k) for end in ends))
+        surface = self.desk.surface(self._spot[0])
+        name = find(self.desk.plan, "devices", self._device).name if self._device else surface.name
+        size_mm = sum(length_mm(run.line) for run in runs)
+        return ToolReply(overlay=marks, word=f"{name}, {self.desk.show_mm(size_mm)}",
                          prompt="" if self._device else "from the side")  # fmt: skip
 
     def press(self, event: PointerEvent) -> ToolReply:
@@ -304,12 +304,11 @@ class RiserTool(BaseTool):
         plan, new = rise_at(self.desk.plan, surface, point)
         return ToolReply(plan=plan, commit="Draw riser", select=new)
 
-    def _line(self) -> tuple[str, tuple[Point, ...]]:
+    def _runs(self) -> tuple[Run, ...]:
         assert self._spot is not None
         if self._device:
-            device = find(self.desk.plan, "devices", self._device)
-            return device.surface, fall_line(self.desk.plan, self._device)
-        return self._spot[0], post_at(self.desk.plan, *self._spot)
+            return fall_runs(self.desk.plan, self._device)
+        return rise_runs(self.desk.plan, *self._spot)
 
     def _look(self, event: PointerEvent) -> None:
         self._k = event.mm_per_pixel

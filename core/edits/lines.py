@@ -1,4 +1,4 @@
-"""Belt line, riser or fall, channel along a rib or an edge: whole runs drawn at once."""
+"""Belt line, channel along a rib or an edge: whole runs drawn at once."""
 
 from collections.abc import Iterable, Sequence
 from math import hypot
@@ -6,15 +6,11 @@ from typing import Any
 
 from core.edits.change import get, put, refuse, replaced
 from core.edits.channels import draw_channel, join_crossing, unjoined_crossings
-from core.edits.devices import set_node
-from core.edits.network import channel_lines
 from core.geometry.edges import edge_of, outline_of
-from core.geometry.entry import entry_point
 from core.geometry.foldout import Pose, lay_out
-from core.geometry.joints import join
-from core.geometry.plane import Point, Polyline, crossings, distance_mm, length_mm, nearest_on, offset
+from core.geometry.plane import Point, Polyline, length_mm, nearest_on, offset
 from core.geometry.polygon import clip, point_in
-from core.model import Channel, Device, Plan, Rib, Surface
+from core.model import Plan, Rib, Surface
 
 #: A surface that rises less than this for each mm is level: it has no height to draw a line at.
 LEVEL = 0.05
@@ -91,11 +87,11 @@ def _level_runs(plan: Plan, surface: Surface, pose: Pose, height_mm: float) -> l
     for stretch in clip(line, outline, surface.holes):
         points = tuple(stretch.points)
         if length_mm(points) >= SHORTEST_MM:
-            runs += _past_openings(plan, surface, (points[0], points[-1]))
+            runs += past_openings(plan, surface, (points[0], points[-1]))
     return runs
 
 
-def _past_openings(plan: Plan, surface: Surface, run: Polyline) -> list[Polyline]:
+def past_openings(plan: Plan, surface: Surface, run: Polyline) -> list[Polyline]:
     """The run led round the openings in it; parted where there is no way round one (a door down to the floor)."""
     openings = [o for o in plan.openings if o.surface == surface.id and clip(run, o.outline)]
     if not openings:
@@ -174,84 +170,6 @@ def joined_crossings(plan: Plan, channel_ids: Sequence[str]) -> Plan:
         if len(plan.channels) == before:
             return plan  # both ended there already
     return plan
-
-
-def rise_or_fall(plan: Plan, device_id: str, **fields: Any) -> tuple[Plan, tuple[str, ...]]:
-    """Riser or fall: a channel from a device straight up or down its surface to the nearest channel there.
-
-    On a level surface (floor, ceiling) it runs square to the nearest channel. The device joins its start.
-    """
-    device: Device = get(plan, "devices", device_id)
-    plan, new = draw_run(plan, device.surface, fall_line(plan, device_id), **fields)
-    start: Channel = get(plan, "channels", new[0])
-    return set_node(plan, device_id, start.start), new
-
-
-def post_at(plan: Plan, surface_id: str, at_mm: Point) -> Polyline:
-    """The upright line through a point of a wall, from the channel (else the edge) below it to that above it.
-
-    On a level surface it runs across: square to the nearest channel there and on to what lies beyond. Refuses a point
-    off the surface.
-    """
-    surface: Surface = get(plan, "surfaces", surface_id)
-    laid = lay_out(plan.surfaces).laid.get(surface_id)
-    gx, gy = (laid.pose.x_axis[2], laid.pose.y_axis[2]) if laid is not None else (0.0, 0.0)
-    lines = list(channel_lines(plan, join(plan.surfaces, plan.seams), surface_id).values())
-    if hypot(gx, gy) < LEVEL:
-        near = min((nearest_on(line, at_mm).point for line in lines), key=lambda p: distance_mm(p, at_mm), default=None)
-        gx, gy = (near[0] - at_mm[0], near[1] - at_mm[1]) if near is not None else (0.0, 1.0)
-        if hypot(gx, gy) < 1.0:
-            gx, gy = 0.0, 1.0
-    size = sum(abs(x) + abs(y) for x, y in outline_of(surface)) + 1.0
-    up = (gx / hypot(gx, gy) * size, gy / hypot(gx, gy) * size)
-    post = ((at_mm[0] - up[0], at_mm[1] - up[1]), (at_mm[0] + up[0], at_mm[1] + up[1]))
-    inside = next((s.points for s in clip(post, outline_of(surface), surface.holes) if _holds(s.points, at_mm)), None)
-    if inside is None:
-        refuse(f"That point does not lie on {surface.name}.")
-    low, high = inside[0], inside[-1]
-    own = distance_mm(low, at_mm)
-    for line in lines:
-        for crossing in crossings((low, high), line):
-            far = distance_mm(inside[0], crossing.point)
-            if far < own - 1.0 and far > distance_mm(inside[0], low):
-                low = crossing.point
-            elif far > own + 1.0 and far < distance_mm(inside[0], high):
-                high = crossing.point
-    return (low, high)
-
-
-def rise_at(plan: Plan, surface_id: str, at_mm: Point, **fields: Any) -> tuple[Plan, tuple[str, ...]]:
-    """Riser or fall through a point of a wall: from the channel (else the edge) below it to that above it."""
-    return draw_run(plan, surface_id, post_at(plan, surface_id, at_mm), **fields)
-
-
-def fall_line(plan: Plan, device_id: str) -> Polyline:
-    """Where the riser or fall of a device would run. Refuses as `rise_or_fall` does."""
-    device: Device = get(plan, "devices", device_id)
-    surface: Surface = get(plan, "surfaces", device.surface)
-    entry = entry_point(device)
-    lines = channel_lines(plan, join(plan.surfaces, plan.seams), device.surface)
-    target = _straight_to(plan, surface, entry, list(lines.values()))
-    if target is None:
-        refuse(f"{surface.name} has no channel straight above or below “{device.name}”.")
-    return entry, target
-
-
-def _straight_to(plan: Plan, surface: Surface, entry: Point, lines: Sequence[Polyline]) -> Point | None:
-    laid = lay_out(plan.surfaces).laid.get(surface.id)
-    gx, gy = (laid.pose.x_axis[2], laid.pose.y_axis[2]) if laid is not None else (0.0, 0.0)
-    steep = hypot(gx, gy)
-    if steep < LEVEL:
-        near = [nearest_on(line, entry).point for line in lines]
-        return min(near, key=lambda p: distance_mm(p, entry), default=None)
-    size = sum(abs(x) + abs(y) for x, y in outline_of(surface)) + 1.0
-    up = (gx / steep * size, gy / steep * size)
-    post = ((entry[0] - up[0], entry[1] - up[1]), (entry[0] + up[0], entry[1] + up[1]))
-    inside = next((s.points for s in clip(post, outline_of(surface), surface.holes) if _holds(s.points, entry)), None)
-    if inside is None:
-        return None
-    found = [crossing.point for line in lines for crossing in crossings(tuple(inside), line)]
-    return min((p for p in found if distance_mm(p, entry) > 1.0), key=lambda p: distance_mm(p, entry), default=None)
 
 
 def _holds(points: Sequence[Point], p: Point) -> bool:
@@ -337,11 +255,7 @@ __all__ = [
     "belt_runs",
     "draw_run",
     "edge_line",
-    "fall_line",
     "joined_crossings",
-    "post_at",
     "rib_line",
-    "rise_at",
-    "rise_or_fall",
     "route_by",
 ]

@@ -8,8 +8,8 @@ from core.edits.change import get, put, replaced
 from core.edits.channels import add_securing_point
 from core.edits.devices import connect_to_nearest, set_node
 from core.edits.kinds import use_kind
-from core.edits.lines import rise_or_fall
 from core.edits.records import delete, set_field
+from core.edits.risers import rise_or_fall
 from core.harness.bundle import conduit_bore_needed_mm
 from core.harness.crossing import hole_needed_mm
 from core.model import Plan

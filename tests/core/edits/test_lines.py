@@ -6,7 +6,8 @@ from hypothesis import strategies as st
 from core.analysis.engine import analyse
 from core.edits.body import draw_floor, draw_opening, draw_rib, raise_wall
 from core.edits.devices import place_device
-from core.edits.lines import along_edge, along_rib, belt_line, rise_or_fall, route_by
+from core.edits.lines import along_edge, along_rib, belt_line, route_by
+from core.edits.risers import rise_or_fall
 from core.files.library import load_library
 from core.model import Device, Plan, find
 from tests.core.edits.checks import refused, sound
@@ -111,7 +112,7 @@ def test_on_the_ceiling_the_fall_is_square_to_the_channel() -> None:
 
 def test_with_nothing_above_or_below_it_says_so() -> None:
     plan, device = _with(SHELL, LEFT, (1_000.0, 300.0))
-    refused(rise_or_fall, plan, device, says="no channel straight above or below")
+    refused(rise_or_fall, plan, device, says="No channel lies straight above or below")
 
 
 def test_along_a_rib_inside_and_beside() -> None:
