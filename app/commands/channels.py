@@ -141,8 +141,8 @@ def inner_conduits_out(bench: Bench) -> None:
 
 ACTIONS = (
     Action("fall", "Fall to the channel above or below", "Circuits", fall, "Ctrl+Shift+J",
-           lambda b: "" if b.selected("devices") else "Select a device first.", on_sheet=1),
-    Action("channel-open", "Channel is open", "Circuits", partial(set_state, "open"), "", _no_channel, parted=True),
+           lambda b: "" if b.selected("devices") else "Select a device first.", parted=True, on_sheet=1),
+    Action("channel-open", "Channel is open", "Circuits", partial(set_state, "open"), "", _no_channel),
     Action("channel-blocked", "Channel is blocked", "Circuits", partial(set_state, "blocked"), "Ctrl+Alt+B",
            _no_channel, on_sheet=3),
     Action("channel-unknown", "Channel is unknown", "Circuits", partial(set_state, "unknown"), "Ctrl+Alt+U",

@@ -105,6 +105,6 @@ ACTIONS = (
     Action("circuit-table", "Circuit table", "Circuits", lambda b: b.show_pane("circuits"), "Ctrl+Shift+T",
            parted=True, stages=("circuits",)),
     Action("import-loads", "Import load list…", "Circuits", import_loads, "", no_surface),
-    Action("paste-loads", "Paste load list", "Circuits", paste_loads, "", no_surface),
+    Action("paste-loads", "Paste load list…", "Circuits", paste_loads, "", no_surface),
     Action("export-loads", "Export load list…", "Circuits", export_loads, "", _no_loads),
 )  # fmt: skip
