@@ -92,15 +92,23 @@ class FoldUpView(QWidget):
         self.fit()
 
     def fit(self) -> None:
-        """As near as the whole vehicle can be seen from here."""
-        self.look(replace(self.seen, zoom=1.0))
-        box = bounds(self.marks())
-        if box is not None:
-            wide, high = self.width() / PX_PER_MM / 2, self.height() / PX_PER_MM / 2
-            # The eye keeps the middle of the vehicle in the middle, so the farther side decides.
-            across, up = max(wide - box.left, box.right - wide), max(high - box.bottom, box.top - high)
-            self._zoom(FILLED * min(wide / max(across, 1.0), high / max(up, 1.0)))
+        """As near as the whole vehicle can be seen from here; of the overview, also when it is turned round."""
+        here = self.seen
+        is_overview = (here.turn_deg, here.rise_deg) == SIDES["Overview"]
+        turns = [here.turn_deg + step for step in range(0, 360, 45)] if is_overview else [here.turn_deg]
+        self.look(replace(here, zoom=min(self._fitting(replace(here, turn_deg=turn)) for turn in turns)))
         self._fitted = True
+
+    def _fitting(self, seen: View) -> float:
+        wide, high = self.width() / PX_PER_MM, self.height() / PX_PER_MM
+        box = bounds(fold_up(self._session.analysis, replace(seen, zoom=1.0, names=False), wide, high))
+        if box is None:
+            return 1.0
+        # The eye keeps the middle of the vehicle in the middle, so the farther side decides.
+        across, up = (max(half - low, top - half) for half, low, top in (
+            (wide / 2, box.left, box.right), (high / 2, box.bottom, box.top)
+        ))  # fmt: skip
+        return FILLED * min(wide / 2 / max(across, 1.0), high / 2 / max(up, 1.0))
 
     def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
