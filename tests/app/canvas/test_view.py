@@ -370,6 +370,16 @@ def test_words_can_be_read_on_their_ground(name: Any, qapp: QApplication) -> Non
             assert (a + 0.05) / (b + 0.05) >= 4.5, (words, ground)
 
 
+@pytest.mark.parametrize("name", NAMES)
+def test_lines_that_mean_something_can_be_made_out_on_their_ground(name: Any, qapp: QApplication) -> None:
+    """Contrast of lines that are needed to understand the sheet at least 3 to 1 (WCAG 2.2, 1.4.11; from memory)."""
+    theme = Theme(name)
+    for line in ("free", "zone", "panel", "box_line", "opening_line", "warning", "error", "accent"):
+        for ground in ("paper", "ground", "floor"):
+            a, b = sorted((luminance(theme.colour(line)), luminance(theme.colour(ground))), reverse=True)
+            assert (a + 0.05) / (b + 0.05) >= 3.0, (line, ground)
+
+
 def test_colours_of_wires_by_their_words(qapp: QApplication) -> None:
     assert swatch_colour("Red") == swatch_colour("red/black")
     assert swatch_colour("#123456") == QColor("#123456")
