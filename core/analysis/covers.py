@@ -58,16 +58,23 @@ def hole_cover(parts: Parts, bundle_mm: float, sheet_mm: float, outside: bool, a
 
 
 def through_or_over(
-    parts: Parts, bundle_mm: float, sheet_mm: float, width_mm: float, through: bool, metal: bool = False
+    parts: Parts, bundle_mm: float, sheet_mm: float, width_mm: float, through: bool, metal: bool = False, walls: int = 1
 ) -> Cover:
-    """A rib, cabinet wall or wheel arch: a lined hole through it, or split conduit over it."""
+    """A rib, cabinet wall or wheel arch: a lined hole through each of its `walls`, or split conduit over it."""
     conduit = split_conduit_for(bundle_mm, parts.conduits)
     over = f"{_lower(conduit.name)} over it" if conduit is not None else "split conduit over it"
     length = width_mm + 2 * CONDUIT_BEYOND_MM
     if through:
         hole = hole_cover(parts, bundle_mm, sheet_mm, outside=False)
-        look = "through it, best where it has a hole already" if metal else "through it"
-        return Cover(f"{look}: {hole.words}; or {length:.0f} mm of {over}", hole.kind, hole.size_mm, hole.part)
+        look = "through it" if walls == 1 else "through both its walls"
+        look += ", best where it has a hole already" if metal and walls == 1 else ""
+        look += ", best where they have holes already; in each a" if walls > 1 else ""
+        return Cover(
+            f"{look}{':' if walls == 1 else ''} {hole.words}; or {length:.0f} mm of {over}",
+            hole.kind,
+            hole.size_mm,
+            hole.part,
+        )
     name = conduit.name if conduit is not None else ""
     bore = conduit.bore_mm if conduit is not None else hole_needed_mm(bundle_mm)
     return Cover(f"{length:.0f} mm of {over}", "split_conduit", bore, name, length)

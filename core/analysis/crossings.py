@@ -40,7 +40,8 @@ def _cover(obstacle: Obstacle, bundle_mm: float, angle_deg: float, parts: Parts)
     if obstacle.kind in ("rib", "box_wall", "wheel_arch"):
         through = obstacle.kind != "wheel_arch"
         metal = obstacle.kind == "rib"
-        return through_or_over(parts, bundle_mm, obstacle.sheet_mm, 2 * obstacle.half_mm, through, metal)
+        width = 2 * obstacle.half_mm
+        return through_or_over(parts, bundle_mm, obstacle.sheet_mm, width, through, metal, obstacle.walls)
     if obstacle.kind in ("metal_edge", "opening", "panel_edge"):
         return edge_cover(bundle_mm, angle_deg)
     if obstacle.kind == "moving_part":
@@ -83,6 +84,7 @@ def _on_surface(
                     remedy_kind=cover.kind,
                     part=cover.part,
                     length_mm=cover.length_mm,
+                    walls=obstacle.walls,
                 )
             )
     return rows

@@ -26,12 +26,15 @@ from core.model import (
     Channel,
     Circuit,
     Device,
+    PassThrough,
     Supply,
 )
 from core.text import counted
 
 #: Draw string beyond a spare duct at either end (mm; common practice, no source).
 STRING_BEYOND_MM = 500.0
+#: What a hole is lined with.
+LINED = frozenset({"grommet", "gland", "bushing", "cable_entry_box"})
 #: A hole drilled for a grommet is as large as the catalogue says, to this (mm).
 SAME_HOLE_MM = 0.5
 
@@ -137,6 +140,17 @@ def _in_hole(word: str, hole_mm: float | None, bundle_mm: float, shelf: Shelf) -
     return f"{word[:1].upper()}{word[1:].replace('_', ' ')}, {size}"
 
 
+def _linings(row: PassThrough, placed: Placed, needs: Needs) -> int:
+    """How often a lining that was placed is bought: in each wall of a hollow rib, unless there is one for each."""
+    walls, own = 1, 0
+    for crossing in needs.crossings:
+        if crossing.channel == row.channel and abs(crossing.at_mm - row.at_mm) <= REACH_MM and crossing.walls > walls:
+            walls = crossing.walls
+            lined = (p for p in placed.pass_throughs if p.channel == row.channel and p.protection in LINED)
+            own = sum(abs(crossing.at_mm - p.at_mm) <= REACH_MM for p in lined)
+    return walls if own == 1 else 1
+
+
 def _placed(
     placed: Placed,
     needs: Needs,
@@ -152,8 +166,8 @@ def _placed(
             continue
         bundle = needs.bundles.get(row.channel)
         bundle_mm = bundle.diameter_laid_mm if bundle is not None else 0.0
-        if row.protection in ("grommet", "gland", "bushing", "cable_entry_box"):
-            holes[_in_hole(row.protection, row.hole_mm, bundle_mm, shelf)] += 1
+        if row.protection in LINED:
+            holes[_in_hole(row.protection, row.hole_mm, bundle_mm, shelf)] += _linings(row, placed, needs)
         elif row.protection in ("edge_trim", "split_conduit"):
             near = [c for c in needs.crossings if c.channel == row.channel and abs(c.at_mm - row.at_mm) <= REACH_MM]
             length = max((c.length_mm for c in near), default=0.0) or edge_trim_length_mm(bundle_mm, 90.0)
@@ -186,7 +200,7 @@ def _covers(
     for row in bare:
         if row.remedy_kind in ("grommet", "bushing", "gland"):
             bundle = needs.bundles[row.channel]
-            holes[row.part or _in_hole(row.remedy_kind, row.size_mm, bundle.diameter_laid_mm, shelf)] += 1
+            holes[row.part or _in_hole(row.remedy_kind, row.size_mm, bundle.diameter_laid_mm, shelf)] += row.walls
         elif row.remedy_kind == "split_conduit" and row.length_mm > 0:
             strips[row.part or "split conduit"] += ceil(row.length_mm)
     for name, count in sorted(holes.items()):

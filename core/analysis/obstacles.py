@@ -40,6 +40,8 @@ class Obstacle:
     clearance_mm: float = 0.0
     protected: bool = False
     zone: bool = False
+    #: Sheets that a hole right through it passes.
+    walls: int = 1
     #: Where a moving part turns: what passes there twists with it and is the business of its moving joint.
     axis_mm: Outline = ()
 
@@ -92,9 +94,12 @@ def by_surface(
 
     for rib in ribs:
         kind = "rib" if rib.material in METALS else "batten"
+        hard = rib.material in METALS
+        # A rib that stands out from the skin is a hollow of pressed sheet: in by one wall, out by the other.
+        walls = 2 if hard and rib.depth_mm > 0 else 1
         add(
             rib.surface,
-            Obstacle(rib.id, rib.name or "rib", kind, rib.line_mm, rib.width_mm / 2, rib.material in METALS, 1.0),
+            Obstacle(rib.id, rib.name or "rib", kind, rib.line_mm, rib.width_mm / 2, hard, 1.0, walls=walls),
         )
     for edge in edges:
         add(

@@ -289,6 +289,8 @@ class Crossing(Value, frozen=True, kw_only=True):
     part: str = ""
     #: How much of it where it is sold by length (edge trim, split conduit).
     length_mm: float = 0.0
+    #: Sheets that a hole through it passes, each lined on its own.
+    walls: int = 1
 
 
 class Clearance(Value, frozen=True, kw_only=True):

@@ -23,6 +23,7 @@ from core.model import (
     Penetration,
     Plan,
     Port,
+    Rib,
     StockSpool,
     Stop,
     WireKind,
@@ -187,6 +188,29 @@ def test_waste_and_spares_are_the_plans() -> None:
     assert bought(of)["edge trim"].quantity == ceil(crossing.length_mm / 1000 * 1.5 * 10) / 10
     held = [r.quantity for n, r in bought(of).items() if n.startswith(("Bonded", "Edge clip"))]
     assert held == [9, 1]  # the edge holds one of the ten
+
+
+def test_a_hollow_rib_takes_a_grommet_in_either_wall() -> None:
+    """A rib that stands out from the skin is hollow (pressed sheet; common practice, no source): in and out are two
+    holes. A strip of no depth has one, a batten of wood rubs nothing."""
+
+    def grommets(of: Plan) -> float:
+        plain = replace(of, assumptions=replace(of.assumptions, spares_percent=0.0))
+        return sum(row.quantity for name, row in bought(plain).items() if name.startswith("Grommet"))
+
+    rib = Rib(id="r", surface="floor", line_mm=((1_000.0, 0.0), (1_000.0, 2_000.0)), width_mm=60.0, depth_mm=35.0)
+    of = replace(PLAN, ribs=(rib,))
+    (crossing,) = analyse(of, LIBRARY).crossings
+    assert "through both its walls, best where they have holes already; in each a hole of" in crossing.remedy
+    assert grommets(of) == 2
+    assert grommets(replace(PLAN, ribs=(replace(rib, depth_mm=0.0),))) == 1
+    assert grommets(replace(PLAN, ribs=(replace(rib, material="timber"),))) == 0
+    one = PassThrough(id="p", channel="c", at_mm=crossing.at_mm, hole_mm=crossing.size_mm, protection="grommet")
+    assert grommets(replace(of, pass_throughs=(one,))) == 2  # one mark for the rib, its two walls
+    each = (replace(one, at_mm=one.at_mm - 30.0), replace(one, id="q", at_mm=one.at_mm + 30.0))
+    assert grommets(replace(of, pass_throughs=each)) == 2
+    away = replace(one, at_mm=one.at_mm + 500.0)
+    assert grommets(replace(of, pass_throughs=(away,))) == 3  # a wall elsewhere, and the rib's own
 
 
 def test_conduit_trunking_and_draw_strings() -> None:
