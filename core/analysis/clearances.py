@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from core.analysis.crossings import BEHIND, SHELTERED
 from core.analysis.motion import Motion, motions, rides
 from core.analysis.obstacles import taped
 from core.analysis.places import Sheet, sheet_point
@@ -23,10 +24,6 @@ from core.model import Box, Channel, Device, KeepOutZone, MetalEdge, MovingPart,
 #: Bundles are looked at every so many mm, and around the nearest place once more, finer.
 STEP_MM = 20.0
 FINE = 40
-#: Channels behind something that what moves in the room does not reach.
-BEHIND = frozenset({"behind_panel", "void", "underfloor", "exterior", "engine_bay"})
-#: Channels whose own wall keeps edges off the bundle.
-SHELTERED = frozenset({"closed_conduit", "split_conduit", "trunking"})
 #: A bundle that is near to an edge over less than this passes it, instead of running along it (mm; our choice).
 ALONG_MM = 100.0
 #: Nothing is looked at more finely than this many points a channel.

@@ -13,7 +13,6 @@ from core.analysis import (
     bends,
     bundles,
     buying,
-    clearances,
     covers,
     crossings,
     cutting,
@@ -36,17 +35,21 @@ from core.analysis import (
 from core.analysis.analysis import Analysis, Quality
 from core.analysis.checks import find_all
 from core.analysis.drag import patched
-from core.analysis.results import ChannelPath, Route, Wire
+from core.analysis.results import ChannelPath, Clearance, Route, Wire
 from core.analysis.rules import ambient_c, number
 from core.analysis.size_inputs import SizeInputs, pulled_mm2
 from core.errors import LoomwrightError
 from core.files.library import Library
 from core.model import (
     Assumptions,
+    Box,
     Channel,
     ConduitKind,
     Device,
     InPenetration,
+    KeepOutZone,
+    MetalEdge,
+    MovingPart,
     Node,
     PassThrough,
     Penetration,
@@ -129,6 +132,23 @@ def _drip_loops(
 
 def _wire_circuits(found: Mapping[str, Wire]) -> dict[str, str]:
     return {wire.id: wire.circuit for wire in found.values()}
+
+
+def _find_clearances(
+    channels: tuple[Channel, ...],
+    surfaces: tuple[Surface, ...],
+    boxes: tuple[Box, ...],
+    edges: tuple[MetalEdge, ...],
+    zones: tuple[KeepOutZone, ...],
+    parts: tuple[MovingPart, ...],
+    *others: Any,
+) -> tuple[Clearance, ...]:
+    """Stage `clearances`, which loads numpy where there is something to keep away from."""
+    if not zones and not parts and not edges:
+        return ()
+    from core.analysis.clearances import find_clearances
+
+    return find_clearances(channels, surfaces, boxes, edges, zones, parts, *others)
 
 
 def _held_routes(
@@ -260,7 +280,7 @@ class Analyser:
             plan.pass_throughs, plan.moving_joints, sheet, spots, paths, packed, taped, obstacle_rows, parts,
         )  # fmt: skip
         near = self._stage(
-            f"{drag}clearances", clearances.find_clearances, plan.channels, plan.surfaces, plan.boxes,
+            f"{drag}clearances", _find_clearances, plan.channels, plan.surfaces, plan.boxes,
             plan.metal_edges, plan.zones, plan.moving_parts, plan.devices, sheet, paths, packed, profile,
         )  # fmt: skip
         bent = self._stage(f"{drag}bends", bends.find_bends, plan.channels, paths, packed, found, turned, profile)

@@ -8,7 +8,6 @@ solved apart: a bank whose plus is taken from one battery and whose minus from t
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-import networkx as nx
 from msgspec.structs import replace
 
 from core.analysis.loads import own_draw
@@ -61,6 +60,10 @@ def _feeds(supply: Supply) -> list[Feed]:
 
 def _meshed(feeds: list[Feed], supply: Supply) -> list[tuple[list[Feed], list[str]]]:
     """(feeds, sources) of every mesh: what stays joined whichever one feed is taken away."""
+    if not feeds:
+        return []
+    import networkx as nx
+
     graph: nx.MultiGraph[str] = nx.MultiGraph()
     for i, feed in enumerate(feeds):
         graph.add_edge(feed.a, feed.b, key=str(i))

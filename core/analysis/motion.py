@@ -4,16 +4,19 @@ A part is its outline, as thick as the box it carries. It slides along `slide_mm
 `axis_mm`, which lies in its surface, by `travel_deg`; a positive travel lifts it into the room.
 """
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import ceil, hypot, radians
-
-import numpy as np
+from typing import TYPE_CHECKING
 
 from core.geometry.edges import outline_of
 from core.geometry.polygon import signed_area_mm2
-from core.geometry.prism import Floats, Points3
 from core.model import Box, MovingPart, Outline, Point, Surface
+
+if TYPE_CHECKING:
+    from core.geometry.prism import Floats, Points3
 
 #: The motion is looked at in steps no longer than this (mm), and in no more than so many steps.
 STEP_MM = 25.0
@@ -35,6 +38,8 @@ def swept_outline(part: MovingPart) -> Outline:
     if part.slide_mm is not None:
         points += [(x + part.slide_mm[0], y + part.slide_mm[1]) for x, y in part.outline]
     elif part.axis_mm is not None and abs(part.travel_deg) > 90.0:
+        import numpy as np
+
         corners = np.array(part.outline)
         xs, ys, _ = _turned(
             (corners[:, 0], corners[:, 1], np.zeros(len(corners))), part.axis_mm, part.travel_deg, _side(part)
@@ -117,6 +122,8 @@ def _turned(p: Points3, axis: tuple[Point, Point], deg: float | Floats, side: fl
     ux, uy = (bx - ax) / size, (by - ay) / size
     along = (p[0] - ax) * ux + (p[1] - ay) * uy
     out = ((p[1] - ay) * ux - (p[0] - ax) * uy) * side
+    import numpy as np
+
     c, s = np.cos(np.radians(deg)), np.sin(np.radians(deg))
     out, up = (out * c - p[2] * s) * side, out * s + p[2] * c
     return ax + along * ux - out * uy, ay + along * uy + out * ux, up

@@ -313,17 +313,17 @@ def overlaps(layout: Layout, surfaces: Sequence[Surface]) -> tuple[Overlap, ...]
 
     Holes count as covered: nobody can draw in another surface's hole.
     """
-    import shapely
-
     ids: list[str] = []
-    shapes = []
+    outlines = []
     for surface in surfaces:
         if surface.id in layout.laid and len(surface.corners) >= 3 and surface.id not in ids:
             ids.append(surface.id)
-            outline = layout.place(surface.id).line_to_sheet(outline_of(surface))
-            shapes.append(shapely.make_valid(shapely.Polygon(outline)))
+            outlines.append(layout.place(surface.id).line_to_sheet(outline_of(surface)))
     if len(ids) < 2:
         return ()
+    import shapely  # not before there is something to compare: it takes long to load
+
+    shapes = [shapely.make_valid(shapely.Polygon(outline)) for outline in outlines]
     tree = shapely.STRtree(shapes)
     found = []
     for i, j in sorted(map(tuple, tree.query(shapes, predicate="intersects").T.tolist())):

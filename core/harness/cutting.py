@@ -11,8 +11,6 @@ import math
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from core.harness.cutting_exact import few_alike_spools, small_model
-
 # Pieces times spools up to which the exact model is tried; above, an answer that no bound proves is returned as such.
 EXACT_SIZE = 600
 # Remnants up to which every set of them is looked at, and sets into which best fit is tried.
@@ -220,6 +218,9 @@ def _exact(
     fresh: _FreshNames,
 ) -> tuple[_Plan, bool, tuple[int, int]]:
     """What `_better` returns, from the exact models: never worse than the plan given."""
+    # It loads numpy, and mostly best fit is proven right without.
+    from core.harness.cutting_exact import few_alike_spools, small_model
+
     lengths = tuple(need[name] for name in order)
     new_count, used, _ = _value(plan)
     if not stock:

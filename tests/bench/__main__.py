@@ -6,19 +6,17 @@ van and coach are measured; the stress vehicle takes minutes.
 
 import argparse
 import json
-import os
 import subprocess
 import sys
+import tempfile
 import time
 from pathlib import Path
-from statistics import median
 from typing import Any, get_args
 
-from tests.bench import methods
+from tests.bench import bench_canvas, bench_cut_list, methods, start
 from tests.bench.vehicles import Size
 
 ROOT = Path(__file__).resolve().parents[2]
-STARTS = 5
 #: (row, unit factor, unit, aims by vehicle)
 ROWS: tuple[tuple[str, str, float, str, dict[str, float]], ...] = (
     ("open_s", "open a file", 1e3, "ms", {}),
@@ -39,70 +37,19 @@ ROWS: tuple[tuple[str, str, float, str, dict[str, float]], ...] = (
     ("memory_mb", "memory", 1.0, "MB", {}),
 )
 
-BARE = """
-from PySide6.QtCore import QTimer
-from PySide6.QtWidgets import QApplication, QMainWindow
-application = QApplication([])
-window = QMainWindow()
-window.show()
-QTimer.singleShot(0, application.quit)
-application.exec()
-"""
-FIRST = """
-from app.main import first_sign, make_application
-application = make_application()
-first_sign(dark=False)
-"""
-READY = """
-from PySide6.QtCore import QTimer
-from app.main import first_sign, make_application
-from app.settings import Settings
-application = make_application()
-sign = first_sign(dark=False)
-from app.windows import make_window
-window = make_window(Settings())
-window.show()
-sign.finish(window)
-QTimer.singleShot(0, application.quit)
-application.exec()
-window.session.close()
-"""
 
-
-def start_s(program: str) -> float:
-    """Processor seconds of a child from its start to its first window, the median of some."""
-    environment = {**os.environ, "QT_QPA_PLATFORM": "offscreen", "PYTHONPATH": str(ROOT)}
-    spent = []
-    for _ in range(STARTS + 1):
-        before = os.times()
-        subprocess.run(
-            [sys.executable, "-c", program], cwd=ROOT, env=environment, check=True, timeout=60, capture_output=True
-        )
-        after = os.times()
-        spent.append(after.children_user + after.children_system - before.children_user - before.children_system)
-    return median(spent[1:])
-
-
-def measured(size: str) -> dict[str, Any]:
+def asked(*module: str) -> dict[str, Any]:
+    """What a module says as JSON, in a process of its own."""
     done = subprocess.run(
-        [sys.executable, "-m", "tests.bench.measure", size],
-        cwd=ROOT, capture_output=True, text=True, check=True, timeout=1_800,
-    )  # fmt: skip
+        [sys.executable, "-m", *module], cwd=ROOT, capture_output=True, text=True, check=True, timeout=1_800
+    )
     result: dict[str, Any] = json.loads(done.stdout)
     return result
 
 
 def table(results: dict[str, Any]) -> str:
-    start, sizes = results["start"], results["vehicles"]
-    first = (
-        f"first sign on the screen {start['first_s'] * 1e3:.0f} ms, a bare Qt window {start['bare_s'] * 1e3:.0f} ms, "
-        f"ratio {start['first_s'] / start['bare_s']:.2f} (aim 1.5); ready {start['ready_s'] * 1e3:.0f} ms"
-    )
-    lines = [
-        first,
-        "",
-        f"{'':24s}" + "".join(f"{size:>20s}" for size in sizes),
-    ]
+    sizes = results["vehicles"]
+    lines = [f"{'':24s}" + "".join(f"{size:>20s}" for size in sizes)]
     for key, words, factor, unit, aims in ROWS:
         cells = []
         for size, found in sizes.items():
@@ -128,15 +75,24 @@ def main() -> None:
     sizes = options.sizes or ["van", "coach"]
     if unknown := set(sizes) - set(get_args(Size)):
         words.error(f"there is no vehicle {', '.join(sorted(unknown))}")
+    with tempfile.TemporaryDirectory() as home:
+        started = start.measured(Path(home))
     results = {
         "when": time.strftime("%Y-%m-%d"),
-        "start": {"bare_s": start_s(BARE), "first_s": start_s(FIRST), "ready_s": start_s(READY)},
-        "vehicles": {size: measured(size) for size in sizes},
+        "start": started,
+        "vehicles": {size: asked("tests.bench.measure", size) for size in sizes},
+        "canvas": asked("tests.bench.bench_canvas", "coach", "--json"),
+        "cut_list": asked("tests.bench.bench_cut_list", "--json"),
         "methods": methods.measured(),
     }
-    print(table(results))
-    print()
-    print(methods.table(results["methods"]))
+    told = (
+        start.table(results["start"]),
+        table(results),
+        f"frames on the sheet of the coach: {bench_canvas.table(results['canvas'])}",
+        bench_cut_list.table(results["cut_list"]),
+        methods.table(results["methods"]),
+    )
+    print("\n\n".join(told))
     if options.json is not None:
         options.json.write_text(json.dumps(results, indent=2) + "\n", encoding="utf-8")
 

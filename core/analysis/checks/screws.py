@@ -7,7 +7,7 @@ from math import cos, radians, sin
 from typing import Any
 
 from core.analysis.analysis import Analysis
-from core.analysis.clearances import BEHIND
+from core.analysis.crossings import BEHIND
 from core.analysis.no_screw import Band, no_screw_bands, radius_mm
 from core.analysis.obstacles import taped
 from core.analysis.results import Finding, SecuringRow
