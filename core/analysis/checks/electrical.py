@@ -233,21 +233,35 @@ def _is_fed(circuit: Circuit) -> bool:
     return circuit.kind not in ("bond", "link", "spare") and any(r not in BACKWARD for r in circuit.conductors)
 
 
+def _together(draws: Iterable[tuple[float, float]]) -> float:
+    """The averages of (average, running), with the largest single one whole."""
+    rows = list(draws)
+    return sum(average for average, _ in rows) + max((running - average for average, running in rows), default=0.0)
+
+
 def overloaded_points(analysis: Analysis) -> Iterable[Finding]:
     """Distribution points and sources that are asked for more than they can give."""
     for device in analysis.plan.devices:
-        rating = device.electrical.rating_a
+        electrical = device.electrical
         fed = [analysis.loads[c.id] for c in analysis.supply.leaving.get(device.id, []) if _is_fed(c)]
-        total = sum(row.diverse_a for row in fed) + max((row.current_a - row.diverse_a for row in fed), default=0.0)
-        if rating is not None and total > rating * (1 + 1e-9) and device.kind not in ("charger", "solar"):
+        told, total, limit, unit = "", 0.0, 0.0, ""
+        if electrical.rating_a is not None and device.kind not in ("charger", "solar"):
+            total, limit, unit = _together((row.diverse_a, row.current_a) for row in fed), electrical.rating_a, "A"
+            told = f"is rated {limit:g} A; its circuits run at {total:.1f} A together"
+        elif device.kind in ("inverter", "converter") and electrical.power_w:
+            # Its feed is sized for that power, whatever hangs on it.
+            total = _together((row.diverse_a * row.base_v, row.current_a * row.base_v) for row in fed)
+            limit, unit = electrical.power_w, "W"
+            told = f"gives {limit:,.0f} W, for which its feed is sized; its circuits ask for {total:,.0f} W together"
+        if told and total > limit * (1 + 1e-9):
             yield Finding(
                 code="point.overloaded",
                 severity="warning",
                 subjects=(device.id,),
-                message=f"{device.name} is rated {rating:g} A; its circuits run at {total:.1f} A together.",
+                message=f"{device.name} {told}.",
                 value=total,
-                limit=rating,
-                unit="A",
+                limit=limit,
+                unit=unit,
                 source="the device's data",
                 remedy="move circuits to another point, or check what really runs at the same time",
             )

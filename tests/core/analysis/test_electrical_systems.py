@@ -19,7 +19,7 @@ from tests.core.analysis.test_electrical_fuses import (
     found,
     stops,
 )
-from tests.helpers.grid import LIBRARY
+from tests.helpers.grid import LIBRARY, channel, plan
 
 HOT = 294.5 / 254.5  # copper at 60 C over copper at 20 C
 
@@ -92,6 +92,25 @@ def test_wire_is_insulated_for_its_voltage() -> None:
     row = circuit("M", "inlet", "kettle", protective=Protective(kind="circuit_breaker", family="breaker_iec"))
     (error,) = found(analyse(along((inlet, kettle), (row,)), LIBRARY), "wire.voltage")
     assert (error.value, error.limit) == (230.0, 60.0)
+
+
+def test_an_inverter_is_not_asked_for_more_than_the_power_it_gives() -> None:
+    """Its feed is sized by the power that is typed, 50 W by mistake; 10 A at 230 V hang on it."""
+    made = plan({"a": (100.0, 100.0), "b": (1_100.0, 100.0)}, (channel("c", "a", "b", groups=("mains",)),), "a", "b")
+
+    def told(**electrical: object) -> list[tuple[float | None, float | None, str]]:
+        inverter = replace(
+            made.devices[0], kind="inverter", electrical=Electrical(system="dc12", output="ac230", **electrical)
+        )
+        kettle = replace(made.devices[1], electrical=Electrical(system="ac230", current_a=10.0))
+        row = replace(made.circuits[0], group="mains", conductors=("line", "neutral", "protective_earth"))
+        analysis = analyse(replace(made, devices=(inverter, kettle), circuits=(row,)), LIBRARY)
+        return [(f.value, f.limit, f.unit) for f in analysis.findings if f.code == "point.overloaded"]
+
+    assert told(power_w=50.0) == [(2_300.0, 50.0, "W")]
+    assert told(power_w=2_300.0) == []
+    assert told() == []  # sized by what hangs on it
+    assert told(power_w=50.0, rating_a=9.0) == [(10.0, 9.0, "A")]  # told once, by what it gives out
 
 
 def test_a_shore_lead_asks_for_what_the_inverter_hands_on() -> None:
