@@ -94,8 +94,7 @@ def _touched(pressed: Pressed, world: World) -> _Touched:
     plan, old = world.plan, base.plan
     spots = set(_changed(base.analysis.node_spots, world.node_spots))
     lines = {*_changed(base.analysis.paths, world.paths), *_changed(base.analysis.bundles, world.bundles)}
-    meeting = index.meeting(base)
-    lines |= {channel for node in spots for channel in meeting.get(node, ())}
+    # An estimate measures every channel anew that ends at a moved node: their paths are others.
     lines |= {channel.id for channel in _others(plan.channels, old.channels)}
     moved = spots | {node.id for node in _others(plan.nodes, old.nodes)}
     shifted = {device.id for device in _others(plan.devices, old.devices)}

@@ -4,7 +4,7 @@ from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
 from core.analysis.engine import Analyser
-from core.edits.channels import move_node_to
+from core.edits.channels import add_measured_channel, move_node_to
 from core.edits.devices import move_device
 from core.files.library import load_library
 from core.model import OnSurface, Plan
@@ -63,6 +63,18 @@ def test_a_drag_shows_what_drawing_everything_would() -> None:
     shown = _shown(shown, drawing, _followed(analyser, plan, held))
     assert _marks(shown) == _marks(SheetDrawing().draw(held))
     assert drawing.redraw(held, "full", 20.0).whole is not None
+
+
+def test_a_channel_known_by_its_length_alone_goes_along_with_its_node() -> None:
+    plan = van()
+    node = next(n for n in plan.nodes if isinstance(n.place, OnSurface))
+    plan, measured = add_measured_channel(plan, node.id, plan.nodes[-1].id, 900.0)
+    analyser, drawing = Analyser(LIBRARY), SheetDrawing()
+    held = analyser.analyse(plan, "quick")
+    drawing.redraw(held)
+    redrawn = drawing.redraw(_followed(analyser, _moved(plan, 40.0), held))
+    assert measured in redrawn.changed
+    assert redrawn.changed[measured] != SheetDrawing().draw(held)[measured]
 
 
 def test_an_estimate_of_everything_and_another_zoom_in_between_leave_nothing_behind() -> None:
