@@ -7,10 +7,13 @@ and the receiver says whether its result is of use.
 
 import sys
 import threading
+import weakref
 from collections.abc import Callable
 from typing import Any
 
 from PySide6.QtCore import QObject, Qt, Signal
+
+from app import collecting
 
 #: With the interpreter's own 5 ms a busy worker makes the window stutter.
 SWITCH_INTERVAL_S = 0.0005
@@ -36,6 +39,8 @@ class NewestWins(QObject):
         self._number = 0
         self._unreported = 0
         self._closed = False
+        #: Lets the garbage collector go, which is held while the thread may run; also when this object dies.
+        self._let_go: weakref.finalize[[], NewestWins] | None = None
         self._reported.connect(self._report, Qt.ConnectionType.QueuedConnection)
 
     @property
@@ -53,6 +58,7 @@ class NewestWins(QObject):
                 self._unreported += 1
             self._waiting = (self._number, job)
             if self._thread is None:
+                self._hold()
                 sys.setswitchinterval(SWITCH_INTERVAL_S)
                 self._thread = threading.Thread(target=self._work, name="loomwright-job", daemon=True)
                 self._thread.start()
@@ -71,6 +77,16 @@ class NewestWins(QObject):
                 self._waiting = None
                 self._unreported -= 1
         self.wait()
+        self._release()
+
+    def _hold(self) -> None:
+        if self._let_go is None or not self._let_go.alive:
+            collecting.hold()
+            self._let_go = weakref.finalize(self, collecting.release)
+
+    def _release(self) -> None:
+        if self._let_go is not None:
+            self._let_go()
 
     def _work(self) -> None:
         while True:
@@ -91,10 +107,14 @@ class NewestWins(QObject):
             except RuntimeError:  # the object was deleted while the job ran: nobody is left to hear
                 with self._lock:
                     self._waiting = self._thread = None
+                self._release()
                 return
 
     def _report(self, number: int, result: object, error: object) -> None:
         self._unreported -= 1
+        if not self._unreported:
+            self.wait()  # it has nothing left to do, and is gone in a moment
+            self._release()
         if self._closed:
             return
         if error is not None:

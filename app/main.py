@@ -13,6 +13,7 @@ from PySide6.QtCore import Qt, QTimer
 from PySide6.QtGui import QColor, QFont, QPainter, QPixmap
 from PySide6.QtWidgets import QApplication, QSplashScreen
 
+from app import collecting
 from app import settings as stored
 from app.fonts import load_fonts
 from app.identity import name_application
@@ -58,7 +59,7 @@ def run(file: Path | None) -> int:
 
 def open_first(settings: stored.Settings, file: Path | None = None) -> Windows:
     """All windows, with the first one open; a sign stands on the screen until it is."""
-    gc.disable()  # nothing that is loaded now is garbage, and looking for some costs a sixth of the time
+    collecting.hold()  # nothing that is loaded now is garbage, and looking for some costs a sixth of the time
     try:
         sign = first_sign(dark=settings.theme == "dark")
         spare_sources()
@@ -68,7 +69,7 @@ def open_first(settings: stored.Settings, file: Path | None = None) -> Windows:
         windows = Windows(settings)
         sign.finish(windows.open(file).window)
     finally:
-        gc.enable()
+        collecting.release()
     return windows
 
 
@@ -89,11 +90,15 @@ def _uses_no_feature(_module: object) -> bool:
 
 def warm_up() -> None:
     """Get ready, beside the window, what takes long to load and nobody waits for: libraries, compiled packing."""
-    for name in WANTED_SOON:
-        importlib.import_module(name)
-    from core.geometry.packing_speed import prepare
+    collecting.hold()
+    try:
+        for name in WANTED_SOON:
+            importlib.import_module(name)
+        from core.geometry.packing_speed import prepare
 
-    prepare()
+        prepare()
+    finally:
+        collecting.release()
 
 
 def shown_elsewhere(file: Path) -> bool:
