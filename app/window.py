@@ -276,10 +276,10 @@ class Window(QMainWindow):
         self.bar.show_actions(hand_of(tools, [self.actions_by_id[row.id] for row in ACTIONS if stage in row.stages]))
         if stage == "devices":
             self._raise("devices")
-        elif stage in ("checks", "circuits"):
-            self._raise("findings" if stage == "checks" else "circuits")
         elif self.docks["devices"].isVisible():
             self._raise("outline")
+        if stage in ("checks", "circuits"):
+            self._raise("findings" if stage == "checks" else "circuits")
         self.pointer.select()
         self._hinted("")
 

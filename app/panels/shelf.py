@@ -138,7 +138,7 @@ class ShelfPanel(QWidget):
 
     def show_library(self, library: Library) -> None:
         """The devices of a library; what is searched for stays."""
-        self._templates = sorted(library.devices, key=lambda device: device.name.casefold())
+        self._templates = list(library.devices)
         self._kinds_of_wire = {kind.id: kind.name for kind in library.wire_kinds}
         there = {template.kind for template in self._templates}
         chosen = self.kind.currentData()
@@ -158,7 +158,9 @@ class ShelfPanel(QWidget):
         rows = [
             t for t in self._templates if not kind or t.kind == kind or (kind == PREFIX and t.id.startswith(PREFIX))
         ]
-        for template in search(rows, self.search.text()):
+        found = search(rows, self.search.text())
+        # By name to look through; as the catalogue has them, the usual ones first, among what a word finds.
+        for template in found if self.search.text().strip() else sorted(rows, key=lambda row: row.name.casefold()):
             own = "  ·  yours" if template.id.startswith(PREFIX) else ""
             item = QListWidgetItem(f"{template.name}  ·  {rating(template)}{own}")
             item.setData(Qt.ItemDataRole.UserRole, template.id)

@@ -27,7 +27,8 @@ MOST_FOUND = 40
 
 
 def search(templates: Iterable[DeviceTemplate], text: str) -> tuple[DeviceTemplate, ...]:
-    """The templates that fit what was typed, the best first; all of them for an empty text.
+    """The templates that fit what was typed, the best first, else in the order given (that of the catalogue has the
+    usual ones first); all of them for an empty text.
 
     Every word must be found in the name, the words or the kind of a template: whole, as a beginning, in another word
     of the same meaning, or with one slip of the finger (two in words of eight letters and more).
@@ -54,7 +55,8 @@ def score(template: DeviceTemplate, asked: tuple[str, ...]) -> float | None:
         total += best - (0.2 if _distance(word, kind) is not None else 0.0)
     head = words_of(template.name.partition(",")[0])
     unsaid = [word for word in name if all(_distance(word, frozenset({a})) is None for a in asked)]
-    return total + sum(0.1 if word in head else 0.02 for word in unsaid)
+    # What stands behind the comma tells kinds of one thing apart, and nobody asks for that first.
+    return round(total + sum(0.1 for word in unsaid if word in head), 6)
 
 
 @lru_cache(maxsize=2048)

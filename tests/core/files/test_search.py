@@ -90,3 +90,19 @@ def test_one_swapped_pair_of_letters_still_finds_the_name(device, data) -> None:
     at = data.draw(st.integers(1, len(word) - 2))
     slipped = word[:at] + word[at + 1] + word[at] + word[at + 2 :]
     assert device in search(DEVICES, slipped) or len(search(DEVICES, slipped)) == 40
+
+
+@pytest.mark.parametrize(
+    ("said", "first"),
+    [
+        ("battery", "House battery, lithium, 100 Ah"),
+        ("fridge", "Fridge, compressor"),
+        ("fuse block", "Fuse block, 6 ways"),
+        ("fuse block 12", "Fuse block, 12 ways"),
+        ("heater", "Air heater, diesel"),
+        ("inverter", "Inverter, 1,000 W"),
+    ],
+)
+def test_of_one_thing_the_usual_kind_comes_first(said: str, first: str) -> None:
+    """What most vans have stands first in the catalogue: common practice, no source."""
+    assert search(DEVICES, said)[0].name == first
