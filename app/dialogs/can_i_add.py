@@ -20,7 +20,7 @@ from PySide6.QtWidgets import (
 
 from app.choice import Choice
 from app.dialogs.work import ROLES, WorkDialog
-from core.edits.circuits import SYSTEM_WORDS
+from core.edits.circuit_ends import SYSTEM_WORDS
 from core.errors import EditRefused
 from core.files.library import DeviceTemplate, Library
 from core.model import Point

@@ -4,51 +4,22 @@ from collections.abc import Sequence
 from typing import Any
 
 from core.edits.change import add, changed, free_name, get, made, new_id, put, refuse, replaced
+from core.edits.circuit_ends import (
+    IN_SERIES,
+    chain_of,
+    check_ends,
+    conductors_of,
+    group_of,
+    kind_of,
+    poles_of,
+    protective_of,
+    rough_a,
+)
 from core.edits.kinds import ASSUMED, use_default_wire, use_kind
 from core.files.library import Library
-from core.model import (
-    ADAPTERS,
-    DISTRIBUTION,
-    NOMINAL_V,
-    SOURCES,
-    Circuit,
-    Device,
-    Plan,
-    Protective,
-    Role,
-    SeparationGroup,
-    Stop,
-    Way,
-    WireKind,
-    WireSize,
-    find,
-    fresh_id,
-)
+from core.model import Circuit, Device, Plan, SeparationGroup, Stop, Way, WireSize, find, fresh_id
 from core.model.circuits import Poles
 from core.units import awg_section_mm2
-
-#: Devices that sit in the feed of a circuit when something follows them.
-IN_SERIES: frozenset[str] = frozenset({"switch", "fuse", "rcd", "shunt"})
-SYSTEM_GROUP: dict[str, SeparationGroup] = {
-    "dc12": "dc_power",
-    "dc24": "dc_power",
-    "dc48": "dc_power",
-    "solar": "dc_power",
-    "ac230": "mains",
-    "ac120": "mains",
-    "signal": "signal",
-}
-#: Fuse family to begin with where the source has no ways: common practice, no source. Names of the table of ratings.
-FAMILY_AT = {"battery": "on_post", "bus_bar": "strip_large"}
-SYSTEM_WORDS = {
-    "dc12": "12 V DC",
-    "dc24": "24 V DC",
-    "dc48": "48 V DC",
-    "ac230": "230 V mains",
-    "ac120": "120 V mains",
-    "solar": "a solar string",
-    "signal": "signals",
-}
 
 
 def connect(
@@ -72,12 +43,12 @@ def connect(
     if bond and len(loads) == 0:
         refuse(f"A bond from “{source.name}” needs another end.")
     if not bond:
-        _check_ends(source, loads)
-    group: SeparationGroup = "dc_power" if bond else _group(source, loads)
+        check_ends(source, loads)
+    group: SeparationGroup = "dc_power" if bond else group_of(source, loads)
     plan, wire = use_default_wire(plan, group, library)
     way = None if bond else _way(plan, source, way_id, loads)
-    chosen = kind if kind is not None else _kind(source, loads, group)
-    conductors, as_cable = _conductors(group, chosen, wire)
+    chosen = kind if kind is not None else kind_of(source, loads, group)
+    conductors, as_cable = conductors_of(group, chosen, wire)
     named = name.strip() if name is not None and name.strip() else _name(plan, loads)
     circuit = made(
         Circuit,
@@ -85,9 +56,9 @@ def connect(
         name=named,
         kind=chosen,
         group=group,
-        stops=_chain(source, way, loads),
+        stops=chain_of(source, way, loads),
         conductors=conductors,
-        protective=_protective(source, way, group, chosen),
+        protective=protective_of(source, way, group, chosen),
         as_cable=as_cable,
     )
     if library is not None and (group in ("signal", "antenna") or chosen == "solar_string"):
@@ -105,7 +76,7 @@ def _with_usual_wire(plan: Plan, circuit: Circuit, ends: Sequence[Device], libra
     kind = next((kinds[each] for each in wanted if each in kinds and kinds[each].group == circuit.group), None)
     if kind is None or kind.id == getattr(plan.assumptions, ASSUMED[circuit.group]):
         return plan, circuit
-    roles, as_cable = _conductors(circuit.group, circuit.kind, kind)
+    roles, as_cable = conductors_of(circuit.group, circuit.kind, kind)
     changed_to = replaced(circuit, wire_kind=kind.id, conductors=roles, as_cable=as_cable)
     return use_kind(plan, kind), changed_to
 
@@ -125,55 +96,6 @@ def _used_ways(plan: Plan, source_id: str) -> dict[str, Circuit]:
     }
 
 
-def _check_ends(source: Device, loads: Sequence[Device]) -> None:
-    informs = any(_informs(device) for device in (source, *loads))
-    if source.kind not in SOURCES and not source.ways and not informs:
-        refuse(f"“{source.name}” cannot feed a circuit; start at a fuse block, battery, charger or another source.")
-    if not loads:
-        refuse(f"A circuit from “{source.name}” needs something to feed.")
-    if any(load.id == source.id for load in loads):
-        refuse(f"“{source.name}” cannot feed itself.")
-    for index, load in enumerate(loads):
-        if any(load.id == other.id for other in loads[:index]):
-            refuse(f"“{load.name}” is in the circuit twice.")
-
-
-def _informs(device: Device) -> bool:
-    """Whether what comes or goes there is information, so that any device may stand at the other end."""
-    return device.kind == "antenna" or device.electrical.system == "signal"
-
-
-def _group(source: Device, loads: Sequence[Device]) -> SeparationGroup:
-    """The one separation group of all loads. Refuses mixed systems, and a source of another system."""
-    if any(device.kind == "antenna" for device in (source, *loads)):
-        return "antenna"
-    # which side of an adapter a circuit is on is said by the device at its other end
-    known = [load for load in loads if load.kind not in ADAPTERS]
-    systems = {load.electrical.system: load for load in reversed(known)}
-    if len(systems) > 1:
-        (a, first), (b, other) = list(systems.items())[::-1][:2]
-        refuse(
-            f"“{first.name}” is on {SYSTEM_WORDS[a]} and “{other.name}” on {SYSTEM_WORDS[b]}; "
-            "one circuit cannot feed both."
-        )
-    wanted, load = next(iter(systems.items()), (None, None))
-    if source.electrical.system == "signal" or wanted == "signal":
-        return "signal"
-    if load is None or wanted is None:  # only devices with a voltage on each side
-        if source.kind in ADAPTERS:
-            return "mains" if source.kind == "inverter" else "dc_power"
-        return SYSTEM_GROUP[source.electrical.system]
-    group = SYSTEM_GROUP[wanted]
-    if source.kind in ADAPTERS:
-        if (source.kind == "inverter") != (group == "mains"):
-            gives = "mains" if source.kind == "inverter" else "direct current"
-            refuse(f"“{load.name}” needs {SYSTEM_WORDS[wanted]}; “{source.name}” gives {gives}.")
-    elif source.electrical.system != wanted:
-        gives = SYSTEM_WORDS[source.electrical.system]
-        refuse(f"“{load.name}” needs {SYSTEM_WORDS[wanted]}; “{source.name}” gives {gives}.")
-    return group
-
-
 def _way(plan: Plan, source: Device, way_id: str | None, loads: Sequence[Device]) -> Way | None:
     used = _used_ways(plan, source.id)
     if way_id is not None:
@@ -188,58 +110,8 @@ def _way(plan: Plan, source: Device, way_id: str | None, loads: Sequence[Device]
     free = [each for each in source.ways if each.id not in used]
     if not free:
         refuse(f"“{source.name}” has no free way: all {len(source.ways)} are in use.")
-    wanted_a = sum(_rough_a(load) for load in loads)
+    wanted_a = sum(rough_a(load) for load in loads)
     return next((each for each in free if each.largest_a >= wanted_a), free[0])
-
-
-def _rough_a(load: Device) -> float:
-    """Enough to choose a way by; the analysis knows better."""
-    data = load.electrical
-    if data.current_a is not None:
-        return data.current_a
-    return (data.power_w or 0.0) / NOMINAL_V.get(data.system, 12.0)
-
-
-def _kind(source: Device, loads: Sequence[Device], group: SeparationGroup) -> str:
-    if group in ("signal", "antenna"):
-        return group
-    if source.kind == "solar":
-        return "solar_string"
-    last = loads[-1]
-    if last.kind in DISTRIBUTION:
-        return "feeder"
-    if "battery" in (source.kind, last.kind):
-        return "battery_lead"
-    return "branch"
-
-
-def _conductors(group: SeparationGroup, kind: str, wire: WireKind) -> tuple[tuple[Role, ...], bool]:
-    """Roles of the conductors of a leg, and whether they are the cores of one cable."""
-    if kind == "bond":
-        return ("bond",), False
-    if group == "mains":
-        return ("line", "neutral", "protective_earth"), True
-    if group == "antenna":
-        return ("antenna",), False
-    if group == "signal":
-        data: Role = "data"
-        return ((data,) * wire.cores, True) if wire.cores > 1 else ((data, "return"), False)
-    return ("feed", "return"), wire.cores > 1
-
-
-def _protective(source: Device, way: Way | None, group: SeparationGroup, kind: str) -> Protective:
-    if kind == "bond":
-        return Protective(kind="none", reason="A bond carries no current in use.")
-    if kind == "solar_string":
-        return Protective(kind="none", reason="The string itself limits its current; see the panel's data.")
-    if kind == "spare" or group in ("signal", "antenna"):
-        return Protective(kind="none", reason="Carries information, not power." if kind != "spare" else "Not in use.")
-    held_by = source.id if source.kind == "fuse" else None
-    if group == "mains":
-        made_for = "breaker" if source.electrical.system == "ac120" else "breaker_iec"
-        return made(Protective, kind="circuit_breaker", family=way.fuse_family if way else made_for, device=held_by)
-    family = way.fuse_family if way is not None else FAMILY_AT.get(source.kind, "blade")
-    return made(Protective, family=family, device=held_by)
 
 
 def _name(plan: Plan, loads: Sequence[Device]) -> str:
@@ -247,23 +119,6 @@ def _name(plan: Plan, loads: Sequence[Device]) -> str:
     fed = [load for load in loads if load.kind not in IN_SERIES] or [loads[-1]]
     wanted = fed[0].name if len(fed) == 1 else f"{fed[0].name} and {len(fed) - 1} more"
     return free_name(wanted, (circuit.name for circuit in plan.circuits))
-
-
-def _chain(source: Device, way: Way | None, loads: Sequence[Device]) -> tuple[Stop, ...]:
-    stops = [made(Stop, id="0", device=source.id, way=way.id if way else None, role="source")]
-    for number, load in enumerate(loads, start=1):
-        series = load.kind in IN_SERIES and number < len(loads)
-        stops.append(
-            made(
-                Stop,
-                id=str(number),
-                device=load.id,
-                role="series" if series else "load",
-                poles=_poles(load) if series else "feed",
-                after=stops[-1].id,
-            )
-        )
-    return tuple(stops)
 
 
 # --- a circuit that is there -------------------------------------------------------------------------------------
@@ -297,20 +152,9 @@ def _check_fits(plan: Plan, circuit: Circuit, device: Device) -> None:
         refuse(f"“{device.name}” is in circuit “{circuit.name}” already.")
     source: Device = find(plan, "devices", circuit.stops[0].device)
     loads = [find(plan, "devices", stop.device) for stop in circuit.stops[1:] if stop.role == "load"]
-    group = _group(source, [*loads, device])
+    group = group_of(source, [*loads, device])
     if group != circuit.group:
         refuse(f"“{device.name}” does not belong on circuit “{circuit.name}”: another kind of wire feeds it.")
-
-
-def _poles(device: Device) -> Poles:
-    """Which conductors pass a part in series: an RCD all, a shunt the return, anything else the feed."""
-    match device.kind:
-        case "rcd":
-            return "all"
-        case "shunt":
-            return "return"
-        case _:
-            return "feed"
 
 
 def add_switch(
@@ -329,7 +173,7 @@ def add_switch(
     before = _stop(circuit, before_stop) if before_stop is not None else circuit.stops[1]
     if before.role == "source":
         refuse(f"Nothing can lie before the source of circuit “{circuit.name}”.")
-    passed = poles or ("all" if circuit.group == "mains" else _poles(device))
+    passed = poles or ("all" if circuit.group == "mains" else poles_of(device))
     fresh = made(Stop, id=_fresh_stop(circuit), device=device_id, role="series", poles=passed, after=before.after)
     index = circuit.stops.index(before)
     stops = (*circuit.stops[:index], fresh, replaced(before, after=fresh.id), *circuit.stops[index + 1 :])
@@ -372,8 +216,8 @@ def set_way(plan: Plan, circuit_id: str, source_id: str, way_id: str | None) -> 
     if first.device == source_id and first.way == way_id:
         return plan
     loads: list[Device] = [find(plan, "devices", stop.device) for stop in circuit.stops[1:]]
-    _check_ends(source, loads)
-    _group(source, [load for load in loads if load.kind not in IN_SERIES])
+    check_ends(source, loads)
+    group_of(source, [load for load in loads if load.kind not in IN_SERIES])
     others = replaced(plan, circuits=tuple(each for each in plan.circuits if each.id != circuit_id))
     way = _way(others, source, way_id, loads)
     moved = replaced(first, device=source_id, way=way.id if way else None, port=None)

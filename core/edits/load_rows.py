@@ -10,8 +10,8 @@ from typing import Any
 import msgspec
 
 from core.edits.change import get, listed, put, refuse, replaced
+from core.edits.circuit_ends import SYSTEM_WORDS
 from core.edits.circuits import (
-    SYSTEM_WORDS,
     add_load,
     connect,
     free_ways,

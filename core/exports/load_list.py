@@ -10,7 +10,7 @@ import re
 from collections.abc import Callable
 from typing import Any, NamedTuple, get_args
 
-from core.edits.circuits import SYSTEM_WORDS
+from core.edits.circuit_ends import SYSTEM_WORDS
 from core.edits.load_rows import LoadRow, RowProblem, called, circuit_of
 from core.errors import FileProblem
 from core.exports.delimited import csv_text, read_rows

@@ -11,7 +11,8 @@ from core.analysis.engine import Analyser
 from core.analysis.results import Finding
 from core.analysis.rules import number
 from core.edits.change import listed, put, replaced
-from core.edits.circuits import SYSTEM_WORDS, connect, free_ways
+from core.edits.circuit_ends import SYSTEM_WORDS
+from core.edits.circuits import connect, free_ways
 from core.edits.devices import connect_to_nearest, connect_to_node, place_device
 from core.electrical.protection import families, smallest_of_at_least
 from core.errors import EditRefused

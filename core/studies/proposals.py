@@ -13,7 +13,8 @@ from core.analysis.analysis import Analysis
 from core.analysis.engine import Analyser
 from core.analysis.rules import number
 from core.edits.change import get, listed, refuse
-from core.edits.circuits import SYSTEM_GROUP, connect, free_ways, remove_stop, set_way
+from core.edits.circuit_ends import SYSTEM_GROUP
+from core.edits.circuits import connect, free_ways, remove_stop, set_way
 from core.edits.forms import star
 from core.errors import EditRefused
 from core.files.library import Library

@@ -6,7 +6,8 @@ from math import inf
 
 from core.analysis.analysis import Analysis
 from core.analysis.rules import number
-from core.edits.circuits import SYSTEM_GROUP, free_ways
+from core.edits.circuit_ends import SYSTEM_GROUP
+from core.edits.circuits import free_ways
 from core.model import DISTRIBUTION, NOMINAL_V, Circuit, Device, Electrical, SeparationGroup, Way
 from core.routing.shortest import tree
 

@@ -6,7 +6,8 @@ from core.analysis.analysis import Analysis
 from core.analysis.rules import number
 from core.analysis.wires import kind_of
 from core.edits.change import get, put, refuse, replaced
-from core.edits.circuits import FAMILY_AT, connect, remove_stop, set_protective, set_section, set_way
+from core.edits.circuit_ends import FAMILY_AT, USUAL_FAMILY
+from core.edits.circuits import connect, remove_stop, set_protective, set_section, set_way
 from core.edits.kinds import ASSUMED, default_wire, use_kind
 from core.electrical.protection import families, ratings, smallest_of_at_least
 from core.files.library import Library
@@ -128,7 +129,7 @@ def missing_fuse(case: Case) -> Iterable[Remedy]:
     source = analysis.devices[circuit.stops[0].device]
     way = next((w for w in source.ways if w.id == circuit.stops[0].way), None)
     mains = circuit.group == "mains"
-    usual = "breaker" if mains else FAMILY_AT.get(source.kind, "blade_regular")
+    usual = "breaker" if mains else FAMILY_AT.get(source.kind, USUAL_FAMILY)
     family = way.fuse_family if way is not None else usual
     kind = "circuit_breaker" if mains or family.startswith("breaker") else "fuse"
     title = families()[family].title if family in families() else family

@@ -16,6 +16,7 @@ from core.edits.circuits import (
 from core.edits.devices import place_device
 from core.edits.kinds import use_kind
 from core.edits.start import new_plan
+from core.electrical.protection import families
 from core.files.library import load_library
 from core.model import Device, Electrical, Plan, Way, find
 from core.model.devices import DeviceKind, System
@@ -244,6 +245,15 @@ def test_protection_and_section_are_chosen() -> None:
     assert find(plan, "circuits", circuit_id).section_mm2 == chosen
     assert find(set_section(plan, circuit_id, None), "circuits", circuit_id) == find(before, "circuits", circuit_id)
     refused(set_section, before, circuit_id, 3.333, says="is not made with 3.333 mm²")
+
+
+def test_every_new_circuit_gets_a_family_of_fuses_that_there_is() -> None:
+    """Also from a charger or an inverter, which have no ways that say it."""
+    for source in ("Battery", "Regulator", "Fuse block"):
+        for load in ("Heater", "Light", "Battery"):
+            if source != load:
+                plan, circuit_id = connect(VAN, ID[source], None, (ID[load],))
+                assert find(plan, "circuits", circuit_id).protective.family in families(), (source, load)
 
 
 def test_a_new_plan_holds_copies_of_the_usual_kinds() -> None:
