@@ -44,6 +44,7 @@ SYSTEM_WORDS = {
 
 
 def check_ends(source: Device, loads: Sequence[Device]) -> None:
+    """Refuses a source that feeds nothing, a device that is fed twice or by itself, and a circuit without a load."""
     informs = any(_informs(device) for device in (source, *loads))
     if source.kind not in SOURCES and not source.ways and not informs:
         refuse(f"“{source.name}” cannot feed a circuit; start at a fuse block, battery, charger or another source.")
@@ -101,6 +102,7 @@ def rough_a(load: Device) -> float:
 
 
 def kind_of(source: Device, loads: Sequence[Device], group: SeparationGroup) -> str:
+    """Kind of a new circuit: a feeder to a distribution point, a battery lead from or to a battery, else a branch."""
     if group in ("signal", "antenna"):
         return group
     if source.kind == "solar":
@@ -128,6 +130,7 @@ def conductors_of(group: SeparationGroup, kind: str, wire: WireKind) -> tuple[tu
 
 
 def protective_of(source: Device, way: Way | None, group: SeparationGroup, kind: str) -> Protective:
+    """What protects a new circuit: a fuse of the family its way or source takes, a breaker on mains, else why none."""
     if kind == "bond":
         return Protective(kind="none", reason="A bond carries no current in use.")
     if kind == "solar_string":
@@ -143,6 +146,7 @@ def protective_of(source: Device, way: Way | None, group: SeparationGroup, kind:
 
 
 def chain_of(source: Device, way: Way | None, loads: Sequence[Device]) -> tuple[Stop, ...]:
+    """Source and loads as stops, one behind the other; what is not last and can switch or break lies in series."""
     stops = [made(Stop, id="0", device=source.id, way=way.id if way else None, role="source")]
     for number, load in enumerate(loads, start=1):
         series = load.kind in IN_SERIES and number < len(loads)
