@@ -280,6 +280,25 @@ class Session(QObject):
             self._refined = self._analyser.analyse(self.plan, "refined")
         return self._refined
 
+    @property
+    def can_refine(self) -> bool:
+        """Whether the committed plan is shown, quickly analysed, and nothing else is going on."""
+        full = self._full
+        idle = self._preview is None and not self._jobs.busy
+        return idle and full is not None and full.plan is self.plan and full.quality == "quick"
+
+    def refine(self) -> None:
+        """Show the refined analysis in place of the quick one; it arrives a little later where it takes long."""
+        if not self.can_refine:
+            return
+        plan, analyser = self.plan, self._analyser
+        if self._refined is not None and self._refined.plan is plan:
+            self._take(self._refined)
+        elif self._analysis_time.longest_ms > ON_GUI_THREAD_MS:
+            self._run(lambda: analyser.analyse(plan, "refined"), self._analysis_time)
+        else:
+            self._take(analyser.analyse(plan, "refined"))
+
     def close(self) -> None:
         """Wait for the worker and hear nothing more of it. Call when the window closes."""
         self._later.stop()
@@ -385,6 +404,8 @@ class Session(QObject):
                 or (self._preview is not None and not newer)
             ):
                 self._estimate = analysis
+        elif analysis.quality == "refined" and analysis.plan is self.plan:
+            self._full = self._refined = analysis
         elif self._full is None or self._full.plan is not self.plan:
             self._full = analysis
             if self._preview is None and analysis.plan is self.plan:

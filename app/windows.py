@@ -15,6 +15,7 @@ from app.dialogs.files import bring_to_front, real_path
 from app.guard import Guard
 from app.last_resort import LastResort
 from app.offer import offer
+from app.refining import Refiner
 from app.settings import Settings, config_folder
 from app.window import Window
 from core.edits.start import new_plan
@@ -56,6 +57,7 @@ class Windows(QObject):
         if self.guards:
             window.move(self.guards[-1].window.pos() + QPoint(STEP_PX, STEP_PX))
         self.guards.append(guard)
+        Refiner(window.session)
         files = window.files
         files.other_window = partial(self._other_window, window)
         files.window_asked.connect(self.open_or_show)
