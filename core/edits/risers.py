@@ -70,14 +70,17 @@ class _Walls:
         for _ in range(MOST_SURFACES):
             surface = self.joints.surfaces[surface_id]
             end = _as_far_as(surface, at, turn)
-            if end is None:
+            if end is None and runs:
                 break
+            if end is None:
+                end = at
             met = [c.point for line in self.lines(surface_id) for c in crossings((at, end), line)]
             near = min((p for p in met if distance_mm(p, at) > 1.0), key=lambda p: distance_mm(p, at), default=None)
-            runs.append(Run(surface_id, (at, end if near is None else near)))
+            if end != at:
+                runs.append(Run(surface_id, (at, end if near is None else near)))
             if near is not None:
                 return _Way(tuple(runs), True)
-            on = self._over(surface_id, end, {run.surface for run in runs})
+            on = self._over(surface_id, end, {surface_id, *(run.surface for run in runs)})
             if on is None:
                 break
             surface_id, at, turn = on
@@ -99,11 +102,11 @@ class _Walls:
                         return meeting.surface, meeting.point, turn
         return None
 
-    def kept(self, way: _Way) -> tuple[Run, ...]:
-        """The stretches worth drawing: all of them to a channel, else no further than the walls go."""
+    def kept(self, way: _Way, own: str) -> tuple[Run, ...]:
+        """The stretches worth drawing: all of them to a channel, else those on the own surface and on walls."""
         if way.is_met:
             return way.runs
-        walls = 1
+        walls = sum(run.surface == own for run in way.runs[:1])
         while walls < len(way.runs) and self.uphill(way.runs[walls].surface)[1] >= STEEP:
             walls += 1
         return way.runs[:walls]
@@ -137,14 +140,15 @@ def rise_runs(plan: Plan, surface_id: str, at_mm: Point) -> tuple[Run, ...]:
         up = (away[0] / size, away[1] / size) if size >= 1.0 else (0.0, 1.0)
     if not point_in(outline_of(surface), at_mm):
         refuse(f"That point does not lie on {surface.name}.")
-    above = walls.kept(walls.way(surface_id, at_mm, up))
-    below = walls.kept(walls.way(surface_id, at_mm, (-up[0], -up[1])))
-    own = (*(below[0].line[::-1] if below else ()), *(above[0].line[1:] if below else above[0].line if above else ()))
-    own = (own[0], own[-1])
-    if distance_mm(*own) < 1.0:
+    above = walls.kept(walls.way(surface_id, at_mm, up), surface_id)
+    below = walls.kept(walls.way(surface_id, at_mm, (-up[0], -up[1])), surface_id)
+    # At the very edge one of both ways begins on the neighbour.
+    own = [run.line[-1] for run in (*below[:1], *above[:1]) if run.surface == surface_id]
+    if not own:
         refuse(f"There is no room for a riser on {surface.name} here.")
-    back = tuple(Run(run.surface, run.line[::-1]) for run in reversed(below[1:]))
-    return _past(plan, (*back, Run(surface_id, own), *above[1:]))
+    middle = Run(surface_id, (own[0], own[1]) if len(own) == 2 else (at_mm, own[0]))
+    back = tuple(Run(run.surface, run.line[::-1]) for run in reversed(below) if run.surface != surface_id)
+    return _past(plan, (*back, middle, *(run for run in above if run.surface != surface_id)))
 
 
 def rise_at(plan: Plan, surface_id: str, at_mm: Point, **fields: Any) -> tuple[Plan, tuple[str, ...]]:

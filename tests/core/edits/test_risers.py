@@ -45,6 +45,13 @@ def test_without_a_channel_above_it_ends_where_the_walls_end() -> None:
     assert (run.surface, length_mm(run.line)) == (LEFT, HEIGHT_MM - 900.0)
 
 
+def test_pointing_at_the_very_edges_of_a_wall_is_pointing_at_the_wall() -> None:
+    for y in (0.0, HEIGHT_MM):
+        runs = rise_runs(SHELL, LEFT, (1_000.0, y))
+        assert sum(length_mm(run.line) for run in runs) == pytest.approx(HEIGHT_MM)
+        assert {run.surface for run in runs} == {LEFT}
+
+
 def test_both_parts_of_a_wall_are_one_wall() -> None:
     """The mid van's wall stands in two parts, of 700.64 and 600.17 mm along the skin (`core.geometry.section`)."""
     plan = build_vehicle(new_plan(LIBRARY, "Van", LIBRARY.profiles[0].id), typical("mid_van"))
