@@ -14,6 +14,17 @@ from core.model import Device, Port
 STUDS: Mapping[str, float] = {"battery": 8, "bus_bar": 6, "shunt": 10, "inverter": 8, "charger": 6, "converter": 6}
 #: Blade terminals are crimped on wires up to this; thicker ones get rings (mm2; typical).
 BLADE_UP_TO_MM2 = 6.0
+#: What is bought for a terminal that devices come with (common practice, no source).
+BOUGHT_FOR: Mapping[str, str] = {
+    "blade terminal": "blade terminal 6.3 mm",
+    "screw clamp": "ferrule",
+    "tail": "butt splice to the device's tail",
+    "plug": "contact for the device's plug",
+    "post": "battery post clamp",
+    "ring terminal": "ring terminal",
+    "coax plug": "coax plug",
+    "solar plug": "solar plug",
+}
 #: Widths of 2:1 heat-shrink before it shrinks (mm; sixteenths of an inch, from memory), what it has to be wider than
 #: the wire to go over a terminal, and its length on one end.
 SHRINK_MM: tuple[float, ...] = (2.4, 3.2, 4.8, 6.4, 9.5, 12.7, 19.1, 25.4, 38.1)
@@ -38,7 +49,7 @@ def terminal(device: Device, end: End, wire: Wire, section_mm2: float) -> str:
     if end.way is not None and section_mm2 <= BLADE_UP_TO_MM2 and wire.group != "mains":
         return f"blade terminal 6.3 mm, {size}"
     if port is not None and port.terminal:
-        return f"terminal for {port.terminal}, {size}"
+        return f"{BOUGHT_FOR.get(port.terminal, f'terminal for {port.terminal}')}, {size}"
     stud = STUDS.get(device.kind)
     if stud is not None and wire.group == "dc_power":
         return f"ring terminal M{stud:g}, {size}"

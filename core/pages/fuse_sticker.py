@@ -70,9 +70,13 @@ def sticker_marks(holder: str, rows: list[FuseRow], imprint: Imprint, left: floa
         room = WIDE_MM - 38 - 4 - (24 if note else 0)
         name = row.circuit or "spare"
         style = "text" if row.circuit else "text:muted"
-        marks.append(text_mark(left + 38, low + 4.4, fitted(name, "label_bold", NAME_MM, room), NAME_MM,
-                               font="label_bold", style=style))  # fmt: skip
-        marks.append(text_mark(left + 38, low + 1.3, fitted(", ".join(row.feeds), "label", SMALL_MM, room), SMALL_MM))
+        feeds = ", ".join(row.feeds)
+        # What a circuit feeds is said where it is more than its name; a name alone stands on the line of its number.
+        feeds = "" if feeds.casefold() == name.casefold() else feeds
+        marks.append(text_mark(left + 38, low + 4.4 if feeds else base, fitted(name, "label_bold", NAME_MM, room),
+                               NAME_MM, font="label_bold", style=style))  # fmt: skip
+        if feeds:
+            marks.append(text_mark(left + 38, low + 1.3, fitted(feeds, "label", SMALL_MM, room), SMALL_MM))
         if note:
             marks.append(LineMark(style="rule", closed=True,
                                   points_mm=upright(right - 25, low + 2, right - 3, low + 7)))  # fmt: skip

@@ -22,6 +22,7 @@ HEAD_MM = 2.8
 UNIT_MM = 2.4
 NOTE_MM = 2.9
 HEADING_MM = 3.6
+HEADING_ROW_MM = HEADING_MM * 2.2
 PADDING_MM = 1.7
 GAP_MM = 2.4
 BOX_MM = 4.2
@@ -33,11 +34,16 @@ MOST_LETTERS = 600
 TITLE_MM = 7.0
 TITLE_GAP_MM = 5.0
 HEAD_ROOM_MM = 12.0
-#: Rows that go over to the next page with notes that have no room, and more notes than that are not kept together.
+#: Rows that stay with the heading above them, and that go over to the next page with notes that have no room there;
+#: more notes than `MOST_FOOT_MM` are not kept together.
 KEPT_ROWS = 2
 MOST_FOOT_MM = 60.0
 #: Line distance in ems.
 LEADING = 1.22
+#: Said on the next page behind the heading of a group of rows that goes on there.
+CONTINUED = " (continued)"
+#: Titles of columns up to this many letters stand on one line ("from A").
+SHORT_TITLE = 7
 
 
 @dataclass(frozen=True)
@@ -188,7 +194,8 @@ def _wraps(column: Column) -> bool:
 def _need(table: Table, index: int, column: Column) -> float:
     """Width of the widest cell on one line, at least that of the head's longest word."""
     spot = _Spot(column, 0, 0)
-    head = max((width_mm(word, "label_bold", HEAD_MM) for word in column.title.split()), default=0.0)
+    title = [column.title] if len(column.title) <= SHORT_TITLE else column.title.split()
+    head = max((width_mm(word, "label_bold", HEAD_MM) for word in title), default=0.0)
     if column.kind == "tick":
         return max(BOX_MM, head) + 0.3
     cells = (row[index] for row in (*table.rows, *table.totals))
@@ -215,14 +222,19 @@ def _flow(stack: _Stack, table: Table, spots: Sequence[_Spot], title: str) -> No
     width = spots[-1].right - spots[0].left
     notes = [lines(note, "text", NOTE_MM, width) for note in table.notes]
     foot = sum(_note_height(broken) for broken in notes)
+    tail = _tail(rows)
+    group, drawn = "", 0
     for index, row in enumerate(rows):
-        # A heading stays with the row below it, and notes never stand alone on a page.
-        needed = row.height + (rows[index + 1].height if row.heading and index + 1 < len(rows) else 0.0)
-        if index == max(0, len(rows) - KEPT_ROWS) and foot < MOST_FOOT_MM:
+        needed = _kept_mm(rows, index)
+        if index == tail and foot < MOST_FOOT_MM:
+            # Notes never stand alone on a page.
             needed = max(needed, sum(row.height for row in rows[index:]) + foot)
-        if sheet.y - needed < sheet.bottom and sheet.y < stack.top - 20:
-            sheet = _start(stack, spots, title)
+        if sheet.y - needed < sheet.bottom and drawn:
+            sheet, drawn = _start(stack, spots, title), 0
+            if group and not row.heading and not row.bold:
+                _draw_heading(sheet, group, CONTINUED, spots)
         _draw(sheet, row, spots)
+        group, drawn = row.heading or group, drawn + 1
     if not table.rows:
         sheet.marks.append(text_mark(spots[0].left, sheet.y - 6, "Nothing to list.", BODY_MM, style="text:muted"))
         sheet.y -= 9
@@ -233,6 +245,28 @@ def _flow(stack: _Stack, table: Table, spots: Sequence[_Spot], title: str) -> No
         for line in broken:
             sheet.y -= NOTE_MM * 1.35
             sheet.marks.append(text_mark(spots[0].left, sheet.y, line, NOTE_MM, font="text", style="text:muted"))
+
+
+def _tail(rows: Sequence[_Row]) -> int:
+    """The first of the rows that stay with the notes; not one without the heading above it."""
+    tail = max(0, len(rows) - KEPT_ROWS)
+    while tail > 0 and rows[tail - 1].heading:
+        tail -= 1
+    return tail
+
+
+def _kept_mm(rows: Sequence[_Row], index: int) -> float:
+    """What a row takes with those that must not be parted from it: a heading keeps the first rows of its group."""
+    needed, below = rows[index].height, index + 1
+    if not rows[index].heading:
+        return needed
+    while below < len(rows) and rows[below].heading:
+        needed, below = needed + rows[below].height, below + 1
+    for row in rows[below : below + KEPT_ROWS]:
+        if row.heading or row.bold:
+            break
+        needed += row.height
+    return needed
 
 
 def _note_height(broken: Sequence[str]) -> float:
@@ -292,7 +326,7 @@ def _rows(table: Table, spots: Sequence[_Spot]) -> list[_Row]:
     rows = []
     for index, values in enumerate(table.rows):
         rows += [
-            _Row(height=HEADING_MM * 2.2, cells=(), values=(), heading=text or NOTHING) for text in above.get(index, ())
+            _Row(height=HEADING_ROW_MM, cells=(), values=(), heading=text or NOTHING) for text in above.get(index, ())
         ]
         rows.append(_set(values, spots))
     rows += [_set(values, spots, bold=True) for values in table.totals]
@@ -323,9 +357,8 @@ def _draw(sheet: _Sheet, row: _Row, spots: Sequence[_Spot]) -> None:
     top, bottom = sheet.y, sheet.y - row.height
     sheet.y = bottom
     if row.heading:
-        text = fitted(row.heading, "label_bold", HEADING_MM, spots[-1].right - spots[0].left)
-        sheet.marks.append(text_mark(spots[0].left, bottom + 1.5, text, HEADING_MM, font="label_bold"))
-        sheet.marks.append(_rule(spots, bottom, "rule"))
+        sheet.y = top
+        _draw_heading(sheet, row.heading, "", spots)
         return
     if row.bold:
         sheet.marks.append(_rule(spots, top, "rule"))
@@ -346,6 +379,15 @@ def _draw(sheet: _Sheet, row: _Row, spots: Sequence[_Spot]) -> None:
             y = first_base - number * spot.size * LEADING
             sheet.marks.append(text_mark(x, y, part, spot.size, font=font, style=style, anchor=anchor))
     sheet.marks.append(_rule(spots, bottom, "rule:thin"))
+
+
+def _draw_heading(sheet: _Sheet, heading: str, behind: str, spots: Sequence[_Spot]) -> None:
+    """The heading of a group of rows, cut where it is too wide; `behind` is said in any case."""
+    sheet.y -= HEADING_ROW_MM
+    room = spots[-1].right - spots[0].left - width_mm(behind, "label_bold", HEADING_MM)
+    text = fitted(heading, "label_bold", HEADING_MM, room) + behind
+    sheet.marks.append(text_mark(spots[0].left, sheet.y + 1.5, text, HEADING_MM, font="label_bold"))
+    sheet.marks.append(_rule(spots, sheet.y, "rule"))
 
 
 def tick_box(x: float, y: float, ticked: bool) -> list[AnyMark]:

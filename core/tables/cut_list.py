@@ -74,9 +74,10 @@ def _heading(spool: str, cuts: list[CutRow], pieces: dict[str, CutPiece], names:
     if first.colour:
         what += f" {swatch(first.colour)}"
     # The engine names a new spool after what is on it; a spool from the shelf has a name of its own.
-    name = names(spool).removeprefix(what).strip(" #")
+    name = names(spool).removeprefix(what).strip(" #").removeprefix("spool").strip()
     count = f"{len(cuts)} piece{'s' if len(cuts) > 1 else ''}"
-    return f"{what} · spool {name} · {count}, {metres(used)} m, {metres(waste)} m left over"
+    which = f"{'stock spool' if cuts[0].stock else 'spool'} {name}"
+    return f"{what} · {which} · {count}, {metres(used)} m, {metres(waste)} m left over"
 
 
 def _row(piece: CutPiece, analysis: Analysis, names: Names) -> tuple[Cell, ...]:

@@ -17,6 +17,10 @@ STAYS_LIVE = (
 BEHIND = "A charger connected behind the main switch keeps all that is fed there live while it charges."
 NO_SWITCH = "There is no main switch: everything stays live until the fuse at the battery is out."
 KEPT_APART = "Measured on the vehicle and kept apart from the plan: what is planned stays as it is."
+NOT_PULLED = (
+    "Nothing is entered yet. Fill in the boxes of the pull cards, then type them into the plan: they are kept apart "
+    "from what is planned."
+)
 #: Sections nearer to each other than this are one size.
 SAME_MM2 = 1e-6
 NO_WAIVERS = "No finding was set aside."
@@ -107,7 +111,7 @@ def as_pulled(analysis: Analysis) -> Table:
             Column(key="note", title="note", weight=2.0),
         ),
         rows=tuple(rows),
-        notes=(KEPT_APART,),
+        notes=(KEPT_APART,) if rows else (NOT_PULLED,),
     )
 
 

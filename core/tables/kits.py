@@ -4,10 +4,12 @@ from collections import Counter
 
 from core.analysis.analysis import Analysis
 from core.analysis.results import CutPiece
-from core.tables.names import Names, words
+from core.model import Device
+from core.tables.names import Names, way_name, words
 from core.tables.pulling import Pull, pulls
 from core.tables.spots import Spot, spots_by_surface
 from core.tables.table import Cell, Column, Table, swatch
+from core.tables.workshop import capital
 from core.text import counted, metres
 
 #: More terminals than this do not go on one stud (ABYC E-11; memory).
@@ -18,12 +20,15 @@ LARGEST_LOWEST = (
     "Mark each nut with paint when it is tight."
 )
 
+WAYS_APART = "The ways of fuse blocks and their returns have terminals of their own, one wire each: not listed here."
+#: How a spot begins where nothing is fitted before somebody has looked (`core.tables.spots`).
+LOOK = "look:"
 
 _COLUMNS = (
     Column(key="packed", title="packed", kind="tick", weight=0.4),
     Column(key="group", title="group", weight=0.8),
     Column(key="what", title="what", weight=3.4, important=True),
-    Column(key="quantity", title="quantity", kind="number", weight=0.8, important=True),
+    Column(key="quantity", title="quantity", kind="quantity", weight=0.8, important=True),
     Column(key="unit", title="unit", weight=0.6),
     Column(key="note", title="note", weight=3.0),
 )
@@ -113,12 +118,25 @@ def _days(analysis: Analysis) -> list[list[Pull]]:
 
 
 def _parts(spots: tuple[Spot, ...]) -> list[Row]:
-    """Fixings by their kind; holes and edges with what protects them."""
+    """Fixings by their kind; what protects in holes and over edges, with where it goes. What is only looked at takes
+    no part."""
     fixings = Counter(spot.what for spot in spots if spot.kind == "fixing")
-    others = Counter((spot.kind, spot.what, spot.detail) for spot in spots if spot.kind in ("hole", "edge"))
-    rows: list[Row] = [(False, "fixing", what, count, _pieces_word(count), None) for what, count in fixings.items()]
-    rows += [(False, kind, what, count, _pieces_word(count), detail) for (kind, what, detail), count in others.items()]
+    rows: list[Row] = [(False, "fixing", what, count, _pieces_word(count), "") for what, count in fixings.items()]
+    places: dict[tuple[str, str], list[str]] = {}
+    for spot in spots:
+        if spot.kind in ("hole", "edge") and not spot.detail.startswith(LOOK):
+            places.setdefault((spot.kind, _cover_words(spot)), []).append(spot.what)
+    for (kind, what), where in places.items():
+        told = Counter(where)
+        note = ", ".join(f"{count} × {place}" if count > 1 else place for place, count in told.items())
+        rows.append((False, kind, what, len(where), _pieces_word(len(where)), note))
     return rows
+
+
+def _cover_words(spot: Spot) -> str:
+    """What protects the wires at a hole or an edge, by the hole it fits: "Grommet for a 14.3 mm hole"."""
+    fits = f" for a {spot.hole_mm:g} mm hole" if spot.hole_mm is not None else ""
+    return capital(spot.detail) + fits
 
 
 def _pieces_word(count: int) -> str:
@@ -136,7 +154,7 @@ def _tape_of(analysis: Analysis, channels: frozenset[str]) -> list[Row]:
     for row in analysis.wrap:
         if row.tape is not None and row.tape_mm > 0 and row.channel in channels:
             lengths[row.tape] = lengths.get(row.tape, 0.0) + row.tape_mm
-    return [(False, "tape", names.get(kind, kind), round(mm / 1000, 2), "m", None) for kind, mm in lengths.items()]
+    return [(False, "tape", names.get(kind, kind), round(mm / 1000, 2), "m", "") for kind, mm in lengths.items()]
 
 
 def _piece_words(names: Names, piece: CutPiece) -> str:
@@ -158,32 +176,55 @@ def _pieces(analysis: Analysis, surface: str) -> list[Row]:
     return rows
 
 
+def way_words(device: Device, way_id: str) -> str:
+    """The name of one of the device's ways."""
+    return next((way_name(way) for way in device.ways if way.id == way_id), way_id)
+
+
 def stud_stacks(analysis: Analysis) -> Table:
-    """Every stud with its lugs from the bottom up: the largest lies lowest. Torque is written in by hand."""
+    """Every stud with its lugs from the bottom up: the largest lies lowest. Torque is written in by hand.
+
+    A way has a terminal of its own, and its return a place of its own on the same device: on a bus bar a stud, on a
+    fuse block a screw or a blade, which is no stack.
+    """
     names = Names(analysis.plan)
-    stacks: dict[tuple[str, str], list[str]] = {}
+    devices = {device.id: device for device in analysis.plan.devices}
+    ways = {
+        (stop.device, circuit.id): stop.way
+        for circuit in analysis.plan.circuits
+        for stop in circuit.stops
+        if stop.role == "source" and stop.way is not None
+    }
+    stacks: dict[tuple[str, str], dict[str, list[str]]] = {}
+    apart = False
     for wire in analysis.wires.values():
         for end in (wire.from_, wire.to):
-            if end.port is not None:
-                stacks.setdefault((end.device, end.port), []).append(wire.id)
+            if end.port is None:
+                continue
+            way = end.way or ways.get((end.device, wire.circuit), "")
+            if way and devices[end.device].kind != "bus_bar":
+                apart = True
+                continue
+            stacks.setdefault((end.device, end.port), {}).setdefault(way, []).append(wire.id)
     rows: list[tuple[Cell, ...]] = []
     headings: list[tuple[int, str]] = []
     for device in analysis.plan.devices:
         for port in device.ports:
-            on_it = stacks.get((device.id, port.id), [])
-            if port.stud_mm is None or not on_it:
-                continue
-            head = f"{device.name}, {port.name or port.id}: M{port.stud_mm:g}"
-            if len(on_it) > MOST_ON_A_STUD:
-                head += f" · {len(on_it)} LUGS: more than {MOST_ON_A_STUD}, use a bus bar"
-            headings.append((len(rows), head))
-            ordered = sorted(on_it, key=lambda wire: (-analysis.sized[wire].section_mm2, wire))
-            for level, wire_id in enumerate(ordered, start=1):
-                wire, sized = analysis.wires[wire_id], analysis.sized[wire_id]
-                far = wire.to if wire.from_.device == device.id else wire.from_
-                torque = TORQUE if level == len(ordered) else None
-                rows.append((level, wire_id, swatch(sized.colour), sized.section_mm2, f"{port.stud_mm:g}",
-                             names.end(far), torque, False))  # fmt: skip
+            for way, on_it in sorted(stacks.get((device.id, port.id), {}).items()):
+                if port.stud_mm is None:
+                    continue
+                own = f", {way_words(device, way)}" if way else ""
+                head = f"{device.name}, {port.name or port.id}{own}: M{port.stud_mm:g}"
+                if len(on_it) > MOST_ON_A_STUD:
+                    head += f" · {len(on_it)} LUGS: more than {MOST_ON_A_STUD}, use a bus bar"
+                headings.append((len(rows), head))
+                ordered = sorted(on_it, key=lambda wire: (-analysis.sized[wire].section_mm2, wire))
+                for level, wire_id in enumerate(ordered, start=1):
+                    wire, sized = analysis.wires[wire_id], analysis.sized[wire_id]
+                    far = wire.to if wire.from_.device == device.id else wire.from_
+                    torque = TORQUE if level == len(ordered) else ""
+                    rows.append((level, wire_id, swatch(sized.colour), sized.section_mm2, f"{port.stud_mm:g}",
+                                 names.end(far), torque, False))  # fmt: skip
     return Table(
         name="studs",
         title="Stud stacks",
@@ -199,5 +240,5 @@ def stud_stacks(analysis: Analysis) -> Table:
         ),
         rows=tuple(rows),
         headings=tuple(headings),
-        notes=(LARGEST_LOWEST,),
+        notes=(LARGEST_LOWEST, *((WAYS_APART,) if apart else ())),
     )

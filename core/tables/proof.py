@@ -6,7 +6,7 @@ from core.analysis.sizing_sheet import SizeRow, SizingSheet
 from core.tables.contract import standing_findings
 from core.tables.names import ROLE_WORDS, Names
 from core.tables.table import Cell, Column, Table, swatch
-from core.tables.workshop import SEVERITY_WORDS
+from core.tables.workshop import SEVERITY_WORDS, told_number
 from core.text import counted, mm, trimmed
 from core.units import show
 
@@ -95,10 +95,6 @@ def _rules(sheet: SizingSheet) -> Table:
     )
 
 
-def _number(value: float | None) -> float | None:
-    return None if value is None else round(value, 2)
-
-
 def _rounded(value: float, unit: str) -> float:
     """Volts are told apart by their thousandths, amperes by their tenths."""
     return round(value, 1 if unit == "A" else 3)
@@ -136,10 +132,11 @@ def _near(rows: tuple[SizeRow, ...], each_side: int = 2) -> tuple[SizeRow, ...]:
 def _found(analysis: Analysis, sheet: SizingSheet) -> Table:
     about = {sheet.wire, sheet.circuit}
     rows = tuple(
-        (SEVERITY_WORDS[row.severity], row.message, _number(row.value), _number(row.limit), row.unit, row.source)
+        (SEVERITY_WORDS[row.severity], row.message, told_number(row.value), told_number(row.limit), row.unit,
+         row.source)
         for row in standing_findings(analysis.findings)
         if about & set(row.subjects)
-    )
+    )  # fmt: skip
     return Table(
         name="proof-findings",
         title="Findings about it",

@@ -6,6 +6,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.cutting import spool_name
 from core.analysis.results import Material
 from core.tables.table import Cell, Column, Table
+from core.tables.workshop import capital
 from core.text import counted, number
 
 NOBODY = "No supplier named yet"
@@ -44,7 +45,7 @@ def shopping_list(analysis: Analysis) -> Table:
         told = f" · {number(sum(priced), 2)} for the {counted(len(priced), 'item')} with a price" if priced else ""
         headings.append((len(rows), f"{supplier or NOBODY}: {counted(len(group), 'item')}{told}"))
         rows += [
-            (False, row.item, row.quantity, row.unit, _packs(row), numbers.get(row.item) or None,
+            (False, capital(row.item), row.quantity, row.unit, _packs(row), numbers.get(row.item) or None,
              None if row.price is None else round(row.price, 2), row.why)
             for row in group
         ]  # fmt: skip

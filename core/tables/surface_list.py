@@ -73,7 +73,7 @@ def _bundles(analysis: Analysis, surface: Surface) -> Table:
         for start in range(0, len(wires), WIRES_IN_A_ROW):
             inside = " · ".join(wires[start : start + WIRES_IN_A_ROW])
             if start:
-                rows.append((None, "", "", None, None, None, None, inside))
+                rows.append((None, "", "", "", "", "", "", inside))
                 continue
             rows.append(
                 (False, bundle.channel, channel.name or names.where(bundle.channel), len(wires),

@@ -8,18 +8,21 @@ from core.analysis.colours import WORDS
 from core.text import number, trimmed
 
 Kind = Literal[
-    "text", "mm", "diameter", "m", "a", "v", "percent", "mm2", "kg", "count", "number", "money", "tick", "swatch"
+    "text", "mm", "diameter", "m", "a", "v", "percent", "mm2", "kg", "milliohm", "count", "number", "quantity", "money",
+    "tick", "swatch",
 ]  # fmt: skip
 Align = Literal["left", "middle", "right"]
 
 #: Unit printed under a column's title, by kind.
 UNITS: dict[Kind, str] = {
     "mm": "mm", "diameter": "mm", "m": "m", "a": "A", "v": "V", "percent": "%", "mm2": "mm²", "kg": "kg",
+    "milliohm": "mΩ",
 }  # fmt: skip
-#: Decimals on paper; a section or a count is printed as it is.
+#: Decimals on paper; a section or a count is printed as it is. A quantity counts pieces (int) or measures (float).
 DECIMALS: dict[Kind, int] = {
-    "mm": 0, "diameter": 1, "m": 2, "a": 1, "v": 2, "percent": 1, "kg": 1, "money": 2,
+    "mm": 0, "diameter": 1, "m": 2, "a": 1, "v": 2, "percent": 1, "kg": 1, "milliohm": 1, "money": 2,
 }  # fmt: skip
+QUANTITY_DECIMALS = 2
 #: What stands for a value that does not exist (a wire that cannot be routed has no drop).
 NOTHING = "–"
 
@@ -97,7 +100,7 @@ def shown(cell: Cell, kind: Kind) -> str:
         return str(cell)
     if isinstance(cell, bool):
         return "✓" if cell else ""
-    decimals = DECIMALS.get(kind)
+    decimals = QUANTITY_DECIMALS if kind == "quantity" and isinstance(cell, float) else DECIMALS.get(kind)
     return trimmed(cell, 3) if decimals is None else number(cell, decimals)
 
 

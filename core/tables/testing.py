@@ -45,8 +45,7 @@ def continuity_tests(analysis: Analysis) -> Table:
         ohm = resistance_ohm(analysis, wire.id, cut.get(wire.id))
         rows.append(
             (wire.id, swatch(sized.colour) if sized else None, ROLE_WORDS.get(wire.role, wire.role),
-             names.end(wire.from_), names.end(wire.to), None if ohm is None else round(ohm * 1000, 1), WRITE, False,
-             False)
+             names.end(wire.from_), names.end(wire.to), None if ohm is None else ohm * 1000, WRITE, False, False)
         )  # fmt: skip
     return Table(
         name="continuity",
@@ -57,7 +56,7 @@ def continuity_tests(analysis: Analysis) -> Table:
             Column(key="role", title="role", weight=1.0),
             Column(key="from", title="from", weight=2.2),
             Column(key="to", title="to", weight=2.2),
-            Column(key="expected_mohm", title="expected", kind="number", unit="mΩ", weight=0.7, important=True),
+            Column(key="expected_mohm", title="expected", kind="milliohm", weight=0.7, important=True),
             Column(key="measured", title="measured, mΩ", weight=0.9),
             Column(key="continuous", title="whole", kind="tick", weight=0.4),
             Column(key="polarity", title="polarity", kind="tick", weight=0.5),
@@ -101,8 +100,8 @@ def voltage_tests(analysis: Analysis) -> Table:
             Column(key="device", title="device", weight=2.2, important=True),
             Column(key="base_v", title="counted from", kind="v", weight=0.8),
             Column(key="expected_v", title="expected, running", kind="v", weight=0.9, important=True),
-            Column(key="idle", title="measured, idle", weight=0.9),
-            Column(key="running", title="measured, running", weight=0.9),
+            Column(key="idle", title="measured, idle", unit="V", weight=0.9),
+            Column(key="running", title="measured, running", unit="V", weight=0.9),
             Column(key="polarity", title="polarity", kind="tick", weight=0.5),
             Column(key="works", title="works", kind="tick", weight=0.4),
         ),

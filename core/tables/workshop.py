@@ -11,6 +11,7 @@ DRILLING = (
     "Before every hole: look at the other side, keep off airbags, fuel and brake lines, and never drill structural "
     "members without the vehicle maker's word. Deburr, paint, then fit the grommet."
 )
+LARGE = 1000.0
 SEVERITY_WORDS = {"error": "ERROR", "warning": "warning", "note": "note"}
 
 
@@ -26,7 +27,7 @@ def materials_list(analysis: Analysis) -> Table:
             Column(key="unit", title="unit", weight=0.7),
             Column(key="why", title="what for", weight=4.0),
         ),
-        rows=tuple((False, row.item, row.quantity, row.unit, row.why) for row in analysis.materials),
+        rows=tuple((False, capital(row.item), row.quantity, row.unit, row.why) for row in analysis.materials),
         notes=(
             f"Weight of all wire and cable: {analysis.totals.mass_kg:.1f} kg.",
             "Quantities hold the waste and spares that the plan states.",
@@ -44,8 +45,8 @@ def findings_list(analysis: Analysis) -> Table:
             "waived" if finding.waived else SEVERITY_WORDS[finding.severity],
             finding.message,
             f"Waived: {finding.waived}" if finding.waived else finding.remedy,
-            finding.value,
-            finding.limit,
+            told_number(finding.value),
+            told_number(finding.limit),
             finding.unit,
             ", ".join(names(subject) for subject in finding.subjects),
             finding.source,
@@ -68,6 +69,18 @@ def findings_list(analysis: Analysis) -> Table:
         rows=tuple(rows),
         notes=() if rows else ("Nothing found.",),
     )
+
+
+def capital(text: str) -> str:
+    """The text with a capital at its start, as items of a list have it."""
+    return text[:1].upper() + text[1:]
+
+
+def told_number(value: float | None) -> float | None:
+    """A value of a finding as precise as people want it: no tenths in the thousands, else four digits."""
+    if value is None or abs(value) >= LARGE:
+        return value if value is None else float(round(value))
+    return float(f"{value:.4g}")
 
 
 #: Remedies for which nothing is drilled: their size is no hole.

@@ -106,6 +106,38 @@ def test_rows_do_not_run_into_each_other() -> None:
                     assert apart, f"{one!r} lies on {other!r} in {name}"
 
 
+@pytest.mark.parametrize("rows_of_a_group", [1, 2, 3, 5, 7, 40])
+def test_a_group_goes_on_under_its_heading_on_the_next_page(rows_of_a_group: int) -> None:
+    """On every page each row stands under the heading of its group, and no heading stands without a row below it."""
+    count = 90
+    table = Table(
+        name="groups",
+        title="Groups",
+        columns=(Column(key="group", title="group"), Column(key="what", title="from A")),
+        rows=tuple((f"g{index // rows_of_a_group}", f"row {index}") for index in range(count)),
+        headings=tuple((index, f"Group {index // rows_of_a_group}.") for index in range(0, count, rows_of_a_group)),
+        notes=("A note.",),
+    )
+    pages = table_pages(table, paper("A4"), imprint(analysis(2).plan, DATE))
+    assert len(pages) > 2
+    seen = 0
+    for page in pages:
+        words = sorted((mark for mark in page.marks if isinstance(mark, TextMark)), key=lambda mark: -mark.at_mm[1])
+        told = [mark.text for mark in words if mark.text.startswith(("Group ", "row ", "A note", "g"))]
+        told = [text for text in told if text not in ("group", "Groups")]
+        group = ""
+        for text, after in zip(told, [*told[1:], ""], strict=True):
+            if text.startswith("Group "):
+                group = f"g{text.removeprefix('Group ').partition('.')[0]}"
+                assert after.startswith(("g", "row")), f"{text} stands alone"
+            elif text.startswith("g"):
+                assert text == group
+                seen += 1
+        if page is not pages[0] and rows_of_a_group == 40:
+            assert "(continued)" in told[0] or told[0].startswith("Group 1.")
+    assert seen == count
+
+
 def test_an_empty_table_says_so() -> None:
     table = Table(name="t", title="Nothing", columns=(Column(key="a", title="a"),), rows=())
     (page,) = table_pages(table, paper("A4"), imprint(analysis(2).plan, DATE))

@@ -14,6 +14,7 @@ from core.pages.paper import Choices
 from core.pages.proof import wire_proof_pages
 from core.tables.proof import cut_words, proof_tables
 from core.tables.shopping import NOBODY, shopping_list, suppliers
+from core.tables.workshop import capital
 from tests.helpers.samples import sample
 
 
@@ -24,7 +25,7 @@ def test_every_item_is_on_the_list_once_under_its_supplier() -> None:
     kind = next(kind.id for kind in plan.wire_kinds if any(piece.kind == kind.id for piece in made.pieces))
     plan = set_field(plan, kind, supplier="Cable house")
     table = shopping_list(replace_plan(made, plan))
-    assert Counter(row[1] for row in table.rows) == Counter(items)
+    assert Counter(row[1] for row in table.rows) == Counter(capital(item) for item in items)
     starts = [*(at for at, _ in table.headings), len(table.rows)]
     under = {
         words.partition(":")[0]: {row[1] for row in table.rows[start:end]}

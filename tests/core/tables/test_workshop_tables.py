@@ -14,12 +14,13 @@ from core.tables.closing import close_out_sheet, closing
 from core.tables.drilling import drilling_list
 from core.tables.formboard import boards, stations
 from core.tables.fuse_map import fuse_map, fuse_rows
-from core.tables.kits import MOST_ON_A_STUD, kit_list, kit_list_by_day, stud_stacks
+from core.tables.kits import MOST_ON_A_STUD, WAYS_APART, kit_list, kit_list_by_day, stud_stacks
 from core.tables.names import Names
 from core.tables.pulling import pull_plan, pulls, way_of
 from core.tables.spots import spots_by_surface, view_of
-from core.tables.table import Table
+from core.tables.table import Table, shown
 from core.tables.testing import continuity_tests, insulation_tests, resistance_ohm, voltage_tests
+from core.tables.workshop import told_number
 from core.tables.wrapping import stretches, wrap_stretches_table
 from tests.core.pages.test_owners_book import STAYS_LIVE
 from tests.helpers.samples import SAMPLES, sample
@@ -240,6 +241,49 @@ def test_the_largest_lug_lies_lowest_on_its_stud() -> None:
         assert [bool(row[6]) for row in table.rows[start:end]] == [False] * (end - start - 1) + [True]
     for index, (start, text) in enumerate(table.headings):
         assert ("LUGS" in text) == (starts[index + 1] - start > MOST_ON_A_STUD)
+
+
+def test_a_fused_way_lies_on_a_terminal_of_its_own_and_not_on_the_stud_of_the_feed() -> None:
+    """Trade: a fuse block has one stud for its feed and a screw or blade for each way."""
+    analysis = sample("weekend-camper")
+    table = stud_stacks(analysis)
+    heads = dict(table.headings)
+    block = next(device for device in analysis.plan.devices if device.kind == "fuse_block")
+    starts = [*heads, len(table.rows)]
+    on_block = [
+        row[1]
+        for start, end in zip(starts, starts[1:], strict=False)
+        if heads[start].startswith(f"{block.name}, ")
+        for row in table.rows[start:end]
+    ]
+    assert on_block
+    for wire_id in on_block:
+        wire = analysis.wires[str(wire_id)]
+        assert all(end.way is None for end in (wire.from_, wire.to) if end.device == block.id), wire_id
+    assert not any("LUGS" in words for words in heads.values())
+    assert WAYS_APART in table.notes
+
+
+def test_a_kit_holds_a_cover_for_every_hole_and_nothing_that_is_only_looked_at() -> None:
+    analysis = sample("weekend-camper")
+    spots = [spot for here in spots_by_surface(analysis).values() for spot in here]
+    holes = [spot for spot in spots if spot.kind == "hole"]
+    rows = kit_list(analysis).rows
+    assert sum(row[3] for row in rows if row[1] == "hole") == len(holes)
+    assert {str(row[2]).split(" for ")[0] for row in rows if row[1] == "hole"} <= {"Grommet", "Bushing", "Gland"}
+    assert not any("look" in str(cell).casefold() for row in rows for cell in row if row[1] == "edge")
+    assert shown(4.8, "quantity") == "4.80"
+    assert shown(4, "quantity") == "4"
+
+
+def test_values_of_findings_are_no_more_precise_than_anybody_measures() -> None:
+    assert [told_number(value) for value in (3008.122, 0.51648, 16.699, None, 81.4)] == [
+        3008.0,
+        0.5165,
+        16.7,
+        None,
+        81.4,
+    ]
 
 
 # --- tests and close-out ---------------------------------------------------------------------------------------------
