@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 PAPER, INK = ("#f7f5f0", "#22303a"), ("#22303a", "#e8edf1")
 SIGN_PX = 420, 150
 #: What analyses and drawings will want of libraries that an empty plan does without.
-WANTED_SOON = ("numpy", "shapely", "networkx", "scipy.sparse")
+WANTED_SOON = ("numpy", "shapely", "networkx", "scipy.optimize")
 #: When the window has been drawn and answers.
 WARM_UP_AFTER_MS = 500
 

@@ -64,8 +64,12 @@ def fixings(
     screws: Counter[str] = Counter()
     ties: Counter[str] = Counter()
 
+    part_of: dict[tuple[float, bool], FixingKind | None] = {}  # one bundle is tied in many places
+
     def tie(bundle_mm: float, count: int, heavy: bool = False) -> None:
-        part = tie_for(bundle_mm, shelf.fixings, heavy)
+        if (bundle_mm, heavy) not in part_of:
+            part_of[bundle_mm, heavy] = tie_for(bundle_mm, shelf.fixings, heavy)
+        part = part_of[bundle_mm, heavy]
         ties[part.name if part is not None else f"cable tie for a bundle of {bundle_mm:.0f} mm"] += count
 
     for row in needs.securing:

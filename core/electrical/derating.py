@@ -109,7 +109,9 @@ def _ambients(problem: SizingProblem, wire: Conductor) -> list[float]:
 def _ambient_factors(problem: SizingProblem, wire: Conductor) -> list[float]:
     """By place on the route. A cold place gives no credit: the same wire is warm in summer."""
     table = wire.table
-    factors = [min(1.0, ambient_factor(a, table.insulation_c, table.base_c)) for a in _ambients(problem, wire)]
+    ambients = _ambients(problem, wire)
+    by_ambient = {a: min(1.0, ambient_factor(a, table.insulation_c, table.base_c)) for a in set(ambients)}
+    factors = [by_ambient[a] for a in ambients]
     if problem.rules.engine_factors:
         for place, stretch in enumerate(wire.route):
             if problem.stretches[stretch].engine_space:
@@ -189,10 +191,12 @@ def lasting_counts(counts: list[int], lengths_mm: list[float], shared_min_mm: fl
         last[start], length[start], first[end], length[end] = end, total, start, total
         k = counts[place]
         if total > shared_min_mm and k <= most:
-            for each in range(start, end + 1):
-                if not settled[each]:
-                    settled[each] = True
-                    lasting[each] = max(lasting[each], k)
+            # A run settles as a whole: beside one that is settled only what joins it now is left to settle.
+            low = place if start < place and settled[place - 1] else start
+            high = place if end > place and settled[place + 1] else end
+            for each in range(low, high + 1):
+                settled[each] = True
+                lasting[each] = max(lasting[each], k)
     return lasting
 
 
