@@ -12,6 +12,7 @@ from core.harness.bend import (
     fillet_radius_available_mm,
     inside_radius_mm,
     outside_of_bend_mm,
+    required_inside_radius_mm,
     turn_angles_deg,
 )
 from core.model import Channel, Profile
@@ -26,11 +27,13 @@ WIRE_RULES = {"antenna": "bend.coax_multiple", "mains": "bend.mains_multiple"}
 
 def needed_radius_mm(bundle: Bundle, wires: Mapping[str, Wire], profile: Profile) -> float:
     """Inside radius: the strictest of the multiples for the bundle, its thickest wire, coax and mains cable."""
-    radius = number(profile, "bend.bundle_multiple") * bundle.diameter_laid_mm if len(bundle.items) > 1 else 0.0
-    for item in bundle.items:
-        rule = _rule(item, wires)
-        radius = max(radius, number(profile, rule) * item.od_mm)
-    return radius
+    of_bundle = number(profile, "bend.bundle_multiple") if len(bundle.items) > 1 else 0.0
+    thick = bundle.diameter_laid_mm
+    asked = (
+        required_inside_radius_mm(thick, item.od_mm, of_bundle, number(profile, _rule(item, wires)))
+        for item in bundle.items
+    )
+    return max(asked, default=0.0)
 
 
 def _rule(item: BundleItem, wires: Mapping[str, Wire]) -> str:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 from core.analysis.results import CircuitLoad
 from core.analysis.supply import CHARGERS, ORIGINS, PASSES_ON, Supply, base_volts, chain
+from core.electrical.drop import constant_power_current_a
 from core.model import Circuit, Device
 
 __all__ = ["ORIGINS", "PASSES_ON", "Draw", "base_volts", "circuit_loads", "lowest_volts", "own_draw"]
@@ -71,7 +72,7 @@ def own_draw(device: Device) -> Draw:
     running = max(e.current_a or 0.0, 0.0)
     if e.current_a is None and e.power_w is not None:
         volts = base_volts(device) if e.resistive else lowest_volts(device)
-        running = max(e.power_w, 0.0) / (_efficiency(device) * volts) if volts > 0 else 0.0
+        running = constant_power_current_a(max(e.power_w, 0.0), volts, _efficiency(device)) if volts > 0 else 0.0
     idle = max(e.idle_a or 0.0, 0.0)
     running = max(running, idle)
     return Draw(running, max(e.peak_a or 0.0, running), idle + (running - idle) * min(max(e.duty, 0.0), 1.0))

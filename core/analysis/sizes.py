@@ -12,6 +12,7 @@ from core.analysis.size_problem import IDLE, INFORMS, PathInfo, SizeProblem
 from core.analysis.size_words import reason
 from core.analysis.supply import chain
 from core.analysis.wires import BACKWARD, carrying
+from core.electrical.drop import conductor_drop_v
 from core.electrical.sizing import Conductor, Fault, PathDrop, Sized, SizingResult, size
 from core.model import Circuit, WireKind, WireSize
 
@@ -81,7 +82,7 @@ def compute(given: SizeInputs) -> Sizes:
             section_mm2=answer.section_mm2,
             gauge_awg=row.gauge_awg if answer.index >= 0 else None,
             od_mm=row.od_mm,
-            r_ohm_per_m=conductor.table.r_ohm_per_m[answer.index],
+            r_ohm_per_m=answer.r_ohm_per_m,
             mass_g_per_m=row.mass_g_per_m,
             price_per_m=row.price_per_m,
             colour=wire_colour(wire, circuit, load, kind),
@@ -111,7 +112,7 @@ def _own_drop_v(conductor: Conductor, answer: Sized, running_a: float) -> float:
     """Drop of one conductor at its current; that of a signal wire too, which sizing does not count."""
     if conductor.current_a == running_a:
         return answer.drop_v
-    return running_a * conductor.table.r_ohm_per_m[answer.index] * conductor.length_mm / 1000
+    return conductor_drop_v(running_a, conductor.length_mm, answer.r_ohm_per_m)
 
 
 def _percents(work: SizeProblem, volts: Mapping[tuple[str, str], tuple[float, float]]) -> dict[str, float]:

@@ -6,7 +6,7 @@ two columns the cooler column.
 
 from functools import lru_cache
 from itertools import pairwise
-from math import isfinite, prod, sqrt
+from math import isfinite, sqrt
 from typing import Literal
 
 import msgspec
@@ -35,14 +35,6 @@ class Factor(msgspec.Struct, frozen=True):
     name: str
     value: float
     note: str = ""
-
-
-class Derated(msgspec.Struct, frozen=True):
-    """A base ampacity, the factors on it, and their product."""
-
-    base_a: float
-    factors: tuple[Factor, ...]
-    ampacity_a: float
 
 
 class Base(msgspec.Struct, frozen=True):
@@ -293,8 +285,3 @@ def engine_space_factor(insulation_c: float) -> float:
     """
     closed = ambient_factor(50.0, insulation_c)
     return min(closed, _engine_space().get(insulation_c, closed))
-
-
-def derated_ampacity_a(base_a: float, factors: tuple[Factor, ...]) -> Derated:
-    """The base ampacity times every factor, with the factors kept for show."""
-    return Derated(base_a, factors, base_a * prod(f.value for f in factors))

@@ -1,23 +1,13 @@
-"""Fuses and breakers: standard ratings, the rating for a current, distance from the source, interrupting capacity."""
+"""Fuses and breakers: standard ratings, the rating for a current, interrupting capacity."""
 
 from collections.abc import Iterable
 from functools import lru_cache
 from math import inf, isfinite
-from typing import Literal
 
 import msgspec
 
 from core.electrical.tables import number, read_table
 from core.units import awg_section_mm2
-
-#: A fuse at 25 C is run at no more than 75 % of its rating (read: circuitprotection.ca/fuseology).
-FUSE_SHARE_FACTOR = 1 / 0.75
-#: NEC 210.19 / 210.20: 125 % of a continuous load, that is of 3 h or more (read: public guide; definition memory).
-CONTINUOUS_FACTOR = 1.25
-#: 33 CFR 183.455(c), below 50 V: a fuse of at most 150 % of the ampacity of Table 5 (read).
-CFR_BELOW_50V_SHARE = 1.5
-
-DistanceRule = Literal["33 CFR 183.455", "ABYC E-11", "NEC 551.10(E)"]
 
 
 class FuseFamily(msgspec.Struct, frozen=True):
@@ -113,46 +103,15 @@ def smallest_of_at_least(current_a: float, ratings_a: Iterable[float]) -> float 
     return min((rating for rating in ratings_a if rating >= current_a * (1 - 1e-12)), default=None)
 
 
-def smallest_rating_at_least(current_a: float, family: str) -> float | None:
-    """The smallest standard rating of the family that is not below the current; None when all are."""
-    return smallest_of_at_least(current_a, ratings(family))
-
-
-def wanted_rating_a(current_a: float, factor: float = CONTINUOUS_FACTOR, temperature_factor: float = 1.0) -> float:
+def wanted_rating_a(current_a: float, factor: float = 1.25, temperature_factor: float = 1.0) -> float:
     """The rating a running current asks for: factor x current / temperature factor of the fuse.
 
+    1.25 is that of a continuous load, of 3 h or more (NEC 210.19 / 210.20; read: public guide, definition memory).
     Raises ValueError for a negative current, or a factor that is not above zero.
     """
     if not (current_a >= 0 and 0 < factor < inf and 0 < temperature_factor < inf):
         raise ValueError(f"{current_a} A x {factor} / {temperature_factor} gives no rating")
     return factor * current_a / temperature_factor
-
-
-def largest_rating_allowed_a(ampacity_a: float, voltage_v: float, ratings_a: tuple[float, ...]) -> float:
-    """33 CFR 183.455(c): the ceiling for a fuse over a conductor of that (derated) ampacity.
-
-    Below 50 V 150 %. From 50 V on the ampacity itself, or the next standard rating above it, still at most 150 %.
-    A ceiling, not a target.
-    """
-    if voltage_v < 50:
-        return CFR_BELOW_50V_SHARE * ampacity_a
-    above = smallest_of_at_least(ampacity_a, ratings_a)
-    return above if above is not None and above <= CFR_BELOW_50V_SHARE * ampacity_a else ampacity_a
-
-
-def longest_to_fuse_mm(rule: DistanceRule, *, sheathed: bool = False, at_battery: bool = False) -> float:
-    """The longest wire allowed between a source and its fuse. Raises ValueError for an unknown rule.
-
-    `sheathed`: the whole distance lies in a sheath or enclosure; `at_battery`: on the battery's own terminal.
-    """
-    found = [
-        float(row["longest_in"]) * 25.4
-        for row in read_table("fuse_distance").rows
-        if row["rule"] == rule and (sheathed or row["sheathed"] == "no") and (at_battery or row["at_battery"] == "no")
-    ]
-    if not found:
-        raise ValueError(f"no rule {rule!r} for the distance to a fuse")
-    return max(found)
 
 
 class Interrupting(msgspec.Struct, frozen=True):

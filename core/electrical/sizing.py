@@ -14,8 +14,9 @@ from math import inf
 from core.electrical.ampacity import AmpacityTable, Base, Factor
 from core.electrical.conductors import resistance_ohm_per_m
 from core.electrical.derating import Derating, deratings
+from core.electrical.drop import conductor_drop_v
 from core.electrical.growth import Item, Series, grow
-from core.electrical.protection import FuseTable, smallest_of_at_least
+from core.electrical.protection import FuseTable, smallest_of_at_least, wanted_rating_a
 from core.electrical.sizing_records import (
     Candidate,
     Conductor,
@@ -318,15 +319,16 @@ class _Work:
         if base_a * derating.product > ampacity_a > 0:
             cap = ampacity_a / (base_a * derating.product)
             factors += (Factor("terminal", cap, f"the terminal allows {ampacity_a:g} A"),)
-        resistance_ohm = _resistance(wire, row) * wire.length_mm / 1000
+        ohm_per_m = _resistance(wire, row)
         return Sized(
             index=row,
             section_mm2=section_mm2,
             ampacity_a=ampacity_a,
             base_ampacity_a=base_a,
             factors=factors,
-            drop_v=wire.current_a * resistance_ohm if wire.current_a else 0.0,
-            peak_drop_v=wire.peak_a * resistance_ohm if wire.peak_a else 0.0,
+            r_ohm_per_m=ohm_per_m,
+            drop_v=conductor_drop_v(wire.current_a, wire.length_mm, ohm_per_m),
+            peak_drop_v=conductor_drop_v(wire.peak_a, wire.length_mm, ohm_per_m),
             decided_by=rule,
             decided_at=at,
             grouped=derating.grouped,
@@ -374,7 +376,7 @@ def _choose_all(protections: tuple[Protection, ...]) -> list[Fuse]:
 
 
 def _choose(protection: Protection, fed_a: float) -> Fuse:
-    needed_a = protection.factor * protection.current_a
+    needed_a = wanted_rating_a(protection.current_a, protection.factor)
     wanted_a = max(needed_a, protection.least_a, fed_a)
     if protection.fixed_a is not None:
         if protection.fixed_a >= needed_a - _EPSILON:

@@ -231,7 +231,8 @@ class Sized(msgspec.Struct, frozen=True):
     """A conductor's answer.
 
     `index` is the row of its size table (-1: its fixed section is not in the table). `ampacity_a` is derated by the
-    `factors` of the worst stretch and capped by the terminal. `drop_v` and `peak_drop_v` are its own, one way.
+    `factors` of the worst stretch and capped by the terminal. `r_ohm_per_m` is warm; `drop_v` and `peak_drop_v` are
+    its own, one way.
     `decided_by` names the rule that made it this large, `decided_at` the conductor (another one of its `together`
     group, or itself) that the rule struck. `grouped` is the count of loaded conductors (or circuits) at that place;
     `ambient` the worst ambient factor on the way, all that counts for a bond.
@@ -242,6 +243,7 @@ class Sized(msgspec.Struct, frozen=True):
     ampacity_a: float
     base_ampacity_a: float
     factors: tuple[Factor, ...]
+    r_ohm_per_m: float
     drop_v: float
     peak_drop_v: float
     decided_by: Rule

@@ -43,8 +43,6 @@ SHALLOWEST_DEG = 5.0
 
 # AC 43.13-1B 11-249: a conduit's bore is about 25 % larger than the bundle (read); used for lined holes as well.
 HOLE_FACTOR = 1.25
-# AC 43.13-1B 11-115: 3/8 in to the structure at a penetration, or a grommet (read).
-BARE_CLEARANCE_MM = 9.525
 # Convoluted conduit handbook: bundle up to 70 % of the bore's area (read).
 SPLIT_CONDUIT_FILL_PERCENT = 70.0
 # Edge trim beyond the bundle on either side (common practice, no source).
@@ -122,11 +120,6 @@ def acute_deg(angle_deg: float) -> float:
 def hole_needed_mm(bundle_mm: float) -> float:
     """Inside of a lined hole (grommet, bushing) for a bundle: a quarter larger than the bundle."""
     return bundle_mm * HOLE_FACTOR
-
-
-def bare_hole_needed_mm(bundle_mm: float) -> float:
-    """Hole in which a bundle held in its middle needs no lining: 3/8 in to the edge all round."""
-    return bundle_mm + 2.0 * BARE_CLEARANCE_MM
 
 
 def plug_passes(plug_mm: float, hole_mm: float) -> bool:

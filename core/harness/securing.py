@@ -112,12 +112,6 @@ def part_for(bundle_mm: float, rows: Iterable[Part]) -> Part | None:
     return min(fitting, key=lambda row: row.largest_bundle_mm, default=None)
 
 
-def tie_reach_mm(length_mm: float, grip_mm: float) -> float:
-    """Largest bundle a cable tie closes around: (length - head and grip) / pi. 15 mm of head and grip fits a steel tie
-    maker's nine sizes within 1 mm (table read); 30 to 45 mm for nylon (from memory)."""
-    return max(0.0, (length_mm - grip_mm) / math.pi)
-
-
 def _check(
     length_mm: float,
     stretches: Sequence[Stretch],

@@ -253,6 +253,14 @@ def test_what_stays_in_the_vehicle_beyond_the_route_is_told() -> None:
     assert "size.drop_ends" not in codes(analyse(short, LIBRARY))
 
 
+def test_a_section_that_nobody_sells_has_the_resistance_of_its_copper() -> None:
+    """5 mm2, pulled from an old drum: 4 mm2 has 4.71 ohm/km (ISO 6722-1), five quarters of the copper 3.77."""
+    analysis = analyse(changed(line(6_000.0, current_a=8.0), "circuits", "C", section_mm2=5.0), LIBRARY)
+    hot_ohm_per_m = 4.71e-3 * 4 / 5 * 294.5 / 254.5
+    assert analysis.sized["C-1F"].r_ohm_per_m == pytest.approx(hot_ohm_per_m)
+    assert analysis.sized["C-1F"].drop_v == pytest.approx(8.0 * 6.0 * hot_ohm_per_m)
+
+
 def test_drop_along_a_daisy_chain_by_hand() -> None:
     """Two lamps on one circuit, 3 A at 2 m and 5 A another 4 m on, 2.5 mm2 (7.6 ohm/km, ISO 6722), copper at 60 °C:
     8 A over the first 2 m and 5 A over the next 4 m, there and back. The near lamp loses the first part only.

@@ -5,18 +5,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from core.electrical.ampacity import (
-    Factor,
     altitude_factor,
     ambient_factor,
     ampacity_table,
     covered_table,
-    derated_ampacity_a,
     engine_space_factor,
     grouping_table,
     mil_curve,
     mil_grouping_factor,
 )
 from core.electrical.conductors import awg_section_mm2
+from core.electrical.sizing import Conductor, SizingProblem, SizingRules, Stretch, size, size_table
 from core.electrical.tables import read_table
 from tests.core.electrical.sources import rows
 
@@ -26,15 +25,21 @@ TABLES = ("cfr183", "iso10133", "nec310_16", "ac43_13")
 @pytest.mark.parametrize("row", rows("ampacity_abyc.csv"), ids=lambda row: f"{row['awg']}x{row['bundled_conductors']}")
 def test_boat_cable_answers(row: dict[str, str]) -> None:
     # UL 1426 boat cable, 105 C (read: cableyutai.com.tw), 112 printed answers, rounded to 0.1 A (example B3)
-    base = ampacity_table("cfr183").base(awg_section_mm2(row["awg"]), 105)
-    assert base is not None
+    section = awg_section_mm2(row["awg"])
+    one = size_table((section,), (1.0,), ampacity_table("cfr183"), 105, 60)
     together = int(row["bundled_conductors"].split("-")[-1])
-    grouping = Factor("grouping", grouping_table("cfr").at(together))
-    outside = derated_ampacity_a(base.ampacity_a, (grouping,))
-    inside = derated_ampacity_a(base.ampacity_a, (grouping, Factor("ambient", engine_space_factor(105))))
-    assert outside.ampacity_a == pytest.approx(float(row["A_outside_engine_space"]), abs=1e-9)
-    assert inside.ampacity_a == pytest.approx(float(row["A_inside_engine_space"]), abs=0.051)
-    assert [factor.name for factor in inside.factors] == ["grouping", "ambient"]
+    rules = SizingRules(grouping=grouping_table("cfr"), engine_factors=True)
+
+    def may_carry_a(engine_space: bool) -> float:
+        wires = (Conductor(one, 1_000, 1.0, route=(0,), fixed_mm2=section),) * together
+        return (
+            size(SizingProblem(wires, (Stretch(1_000, engine_space=engine_space),), rules=rules))
+            .conductors[0]
+            .ampacity_a
+        )
+
+    assert may_carry_a(False) == pytest.approx(float(row["A_outside_engine_space"]), abs=1e-9)
+    assert may_carry_a(True) == pytest.approx(float(row["A_inside_engine_space"]), abs=0.051)
 
 
 def test_all_the_boat_cable_answers_are_there() -> None:
@@ -167,8 +172,7 @@ def test_harness_of_the_aircraft_circular() -> None:
     free = {"22": 16.2, "20": 21.5}
     rated = {}
     for gauge, amps in free.items():
-        factors = (Factor("bundle", 0.52), Factor("altitude", altitude_factor(60_000 * 0.3048)))
-        rated[gauge] = round(derated_ampacity_a(round(amps * 0.52, 1), factors[1:]).ampacity_a, 1)
+        rated[gauge] = round(round(amps * 0.52, 1) * altitude_factor(60_000 * 0.3048), 1)
     assert rated == {"22": 6.6, "20": 8.8}
     assert round((25 * rated["22"] + 10 * rated["20"]) * 0.20, 1) == 50.6
     # the read curves end at 19 wires; ours falls on from there and is never laxer than the printed 0.52 at 35

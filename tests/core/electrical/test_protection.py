@@ -4,34 +4,32 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from core.electrical import protection
 from core.electrical.ampacity import ampacity_table
 from core.electrical.conductors import awg_section_mm2
 from core.electrical.protection import (
-    FUSE_SHARE_FACTOR,
     families,
     interrupting,
-    largest_rating_allowed_a,
-    longest_to_fuse_mm,
     ratings,
-    smallest_rating_at_least,
+    smallest_of_at_least,
     wanted_rating_a,
 )
+from core.electrical.sizing import Conductor, Protection, SizingProblem, size, size_table
+from core.files.library import load_library
 
 
 @pytest.mark.parametrize(("gauge", "insulation_c", "ceiling_a"), [("14", 105, 52.5), ("18", 60, 15)])
 def test_ceiling_of_33_cfr_below_50_v(gauge: str, insulation_c: float, ceiling_a: float) -> None:
     # 33 CFR 183.455(c) (read), example C1: at most 150 % of table 5
-    base = ampacity_table("cfr183").base(awg_section_mm2(gauge), insulation_c)
-    assert base is not None
-    assert largest_rating_allowed_a(base.ampacity_a, 12, ratings("breaker")) == ceiling_a
+    one = size_table((awg_section_mm2(gauge),), (10.0,), ampacity_table("cfr183"), insulation_c, 60.0)
 
+    def holds(fuse_a: float) -> bool:
+        fuse = Protection(5.0, (fuse_a,), fixed_a=fuse_a, ampacity_share=1.5)
+        return (
+            not size(SizingProblem((Conductor(one, 500, 5.0, protection=0),), protections=(fuse,))).conductors[0].faults
+        )
 
-def test_ceiling_of_33_cfr_from_50_v() -> None:
-    # From 50 V: table 5, or the next standard size, still at most 150 % (read)
-    assert largest_rating_allowed_a(40, 120, ratings("breaker")) == 40
-    assert largest_rating_allowed_a(42, 120, ratings("breaker")) == 45
-    assert largest_rating_allowed_a(9, 120, ratings("breaker")) == 9  # 15 A would be over 150 %
+    assert holds(ceiling_a)
+    assert not holds(ceiling_a + 0.01)
 
 
 def test_fuse_choice_with_temperature() -> None:
@@ -44,8 +42,8 @@ def test_fuse_choice_with_temperature() -> None:
 
 def test_three_quarters_rule() -> None:
     # Example C3 (read: circuitprotection.ca): 11 A continuous wants 14.67 A, so 15 A
-    assert wanted_rating_a(11, FUSE_SHARE_FACTOR) == pytest.approx(14.667, abs=1e-3)
-    assert smallest_rating_at_least(wanted_rating_a(11, FUSE_SHARE_FACTOR), "blade_regular") == 15
+    assert wanted_rating_a(11, 1 / 0.75) == pytest.approx(14.667, abs=1e-3)
+    assert smallest_of_at_least(wanted_rating_a(11, 1 / 0.75), ratings("blade_regular")) == 15
 
 
 def test_standard_series() -> None:
@@ -53,21 +51,21 @@ def test_standard_series() -> None:
     assert ratings("blade_mini") == (2, 3, 4, 5, 7.5, 10, 15, 20, 25, 30)
     assert ratings("blade_maxi") == (20, 30, 40, 50, 60, 70, 80)
     assert ratings("breaker")[:9] == (15, 20, 25, 30, 35, 40, 45, 50, 60)
-    assert smallest_rating_at_least(12 * 1.25, "blade_regular") == 15  # exactly: not 20
-    assert smallest_rating_at_least(41, "blade_regular") is None
-    assert smallest_rating_at_least(0, "blade_regular") == 1
+    assert smallest_of_at_least(12 * 1.25, ratings("blade_regular")) == 15  # exactly: not 20
+    assert smallest_of_at_least(41, ratings("blade_regular")) is None
+    assert smallest_of_at_least(0, ratings("blade_regular")) == 1
     assert families()["class_t"].volts_dc_max == 125
     assert families()["breaker"].volts_dc_max is None
     assert families()["blade_regular"].colours[5] == "brown"  # 7.5 A
     with pytest.raises(ValueError, match="expected one of blade_mini"):
         ratings("x")
     with pytest.raises(ValueError, match="not negative"):
-        smallest_rating_at_least(-1, "blade_regular")
+        smallest_of_at_least(-1, ratings("blade_regular"))
 
 
 @given(st.sampled_from(sorted(families())), st.floats(0, 1000))
 def test_the_smallest_rating_is_the_smallest(family: str, current_a: float) -> None:
-    rating = smallest_rating_at_least(current_a, family)
+    rating = smallest_of_at_least(current_a, ratings(family))
     enough = [r for r in ratings(family) if r >= current_a * (1 - 1e-12)]
     assert rating == (enough[0] if enough else None)
 
@@ -79,22 +77,16 @@ def test_every_family_rises_and_says_how_it_is_known() -> None:
 
 
 @pytest.mark.parametrize(
-    ("rule", "sheathed", "at_battery", "longest_in"),
-    [
-        ("33 CFR 183.455", False, False, 7),
-        ("33 CFR 183.455", True, False, 40),
-        ("33 CFR 183.455", True, True, 40),
-        ("ABYC E-11", False, False, 7),
-        ("ABYC E-11", False, True, 7),  # stricter reading: 72 in only in a sheath
-        ("ABYC E-11", True, False, 40),
-        ("ABYC E-11", True, True, 72),
-        ("NEC 551.10(E)", False, False, 18),
-    ],
+    ("profile", "inches"),
+    # bare wire, sheathed all the way, sheathed and straight from a battery: 33 CFR 183.455(b) (read: self-law.org
+    # copy), ABYC E-11 (read: three surveyors' pages, who differ on whether 72 in need a sheath; the stricter reading),
+    # NEC 551.10(E) (read: codebookcity.com).
+    [("boat-us", (7, 40, 72)), ("van-metric", (7, 40, 72)), ("rv-us", (18, 18, 18))],
 )
-def test_distance_from_the_source(
-    rule: protection.DistanceRule, sheathed: bool, at_battery: bool, longest_in: float
-) -> None:
-    assert longest_to_fuse_mm(rule, sheathed=sheathed, at_battery=at_battery) == pytest.approx(longest_in * 25.4)
+def test_distance_from_the_source(profile: str, inches: tuple[float, ...]) -> None:
+    rules = ("fuse.distance_mm", "fuse.distance_sheathed_mm", "fuse.distance_battery_mm")
+    limits = {row.rule: row.value for row in load_library().profile(profile).limits}
+    assert [limits[rule] for rule in rules] == pytest.approx([i * 25.4 for i in inches])
 
 
 def test_interrupting_capacity() -> None:

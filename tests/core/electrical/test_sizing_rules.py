@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from core.electrical.ampacity import ampacity_table, engine_space_factor, grouping_table, mil_grouping_factor
 from core.electrical.conductors import SOLD_GAUGES, awg_r20_ohm_per_km, awg_section_mm2
-from core.electrical.protection import families, fuse_table, ratings, smallest_rating_at_least
+from core.electrical.protection import families, fuse_table, ratings, smallest_of_at_least
 from core.electrical.sizing import (
     Conductor,
     DropPath,
@@ -205,7 +205,7 @@ def test_no_fuse_is_smaller_than_one_it_feeds(currents: list[float], own: float)
 def test_breakers_of_230_volts() -> None:
     # IEC 60898-1 preferred values, from memory
     assert ratings("breaker_iec") == (6, 10, 13, 16, 20, 25, 32, 40, 50, 63, 80, 100, 125)
-    assert smallest_rating_at_least(11.0, "breaker_iec") == 13
+    assert smallest_of_at_least(11.0, ratings("breaker_iec")) == 13
     assert families()["breaker_iec"].known == "memory"
 
 

@@ -7,7 +7,6 @@ import pytest
 
 from core.harness.crossing import (
     acute_deg,
-    bare_hole_needed_mm,
     edge_trim_length_mm,
     gland_for,
     grommet_for,
@@ -83,9 +82,8 @@ def test_an_angle_is_one_of_lines_not_of_directions() -> None:
 
 
 def test_holes() -> None:
-    # AC 43.13-1B 11-249: a quarter larger than the bundle; 11-115: 3/8 in to the structure, or a grommet (both read).
+    # AC 43.13-1B 11-249: a quarter larger than the bundle (read).
     assert hole_needed_mm(20.0) == pytest.approx(25.0)
-    assert bare_hole_needed_mm(20.0) == pytest.approx(20.0 + 0.75 * 25.4)
     assert plug_passes(18.0, 18.0)
     assert not plug_passes(18.1, 18.0)
 
