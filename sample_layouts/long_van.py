@@ -25,6 +25,7 @@ Findings that are here to teach:
 - securing.panel_screw: which screws may be used where the ceiling boards cover the crossing.
 - separation.data: tank levels, heater control and loudspeakers lie with 12 V wires. Loudspeakers and levels bear it.
 - bend.node: at the board and at the roof's edge bundles turn square between short channels; give them room there.
+- device.clearance: the charge controller stands against the alternator charger, and both ask for air. Move one.
 - rub.seam: look at every fold between sheets of steel before a bundle is laid over it.
 - route.provisional, cutting.provisional: the way through the cab floor to the vehicle battery was not looked into yet.
 - caution.mains: every plan with mains carries it.

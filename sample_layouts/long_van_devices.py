@@ -60,11 +60,12 @@ def _power(b: Bench, s: dict[str, str]) -> None:
         s["board"],
         board(330, 610),
         entry_mm=(240, 0),
+        clearance_mm=50,
         electrical={"rating_a": 16.0, "peak_a": 240.0},
     )
-    b.device("fuse-block-12", "Fuse block, living", s["board"], board(165, 220))
-    b.device("fuse-block-12", "Fuse block, appliances", s["board"], board(265, 220))
-    b.device("fuse-block-6", "Fuse block, always live", s["board"], board(360, 220))
+    b.device("fuse-block-12", "Fuse block, living", s["board"], board(165, 220), clearance_mm=10)
+    b.device("fuse-block-12", "Fuse block, appliances", s["board"], board(265, 220), clearance_mm=10)
+    b.device("fuse-block-6", "Fuse block, always live", s["board"], board(360, 220), clearance_mm=10)
     b.device("charge-controller", "Charge controller", s["board"], board(1_010, 215))
     b.device("charger-alternator", "Alternator charger", s["board"], board(818, 215))
     b.device("battery-vehicle", "Vehicle battery (starter)", s["cab"], (CAB_X - 640, 440))
@@ -97,7 +98,7 @@ def _mains(b: Bench, s: dict[str, str]) -> None:
     b.device(
         "mains-outlet", "Outlet, garage", s["right"], right(3_250, 570), electrical={"current_a": 4.0, "duty": 0.1}
     )
-    b.device("appliance-induction", "Induction hob", s["right"], right(2_250, 740))
+    b.device("appliance-induction", "Induction hob", s["right"], right(2_250, 750))
     b.device("water-heater-mains", "Water heater", s["floor"], (3_330, 1_560), electrical={"duty": 0.4})
 
 
@@ -132,7 +133,7 @@ def _lights(b: Bench, s: dict[str, str]) -> None:
     b.device("light-reading", "Reading light, left", s["left"], left(3_890, 1_190))
     b.device("light-outside", "Awning light", s["right"], right(560, 1_870))
     b.device("light-outside", "Rear door light", s["right door"], right(4_760, 1_620))
-    b.device("light-spot", "Step light", s["right"], right(1_655, 360))
+    b.device("light-spot", "Step light", s["right"], right(1_645, 360))
 
 
 def _signals(b: Bench, s: dict[str, str]) -> None:

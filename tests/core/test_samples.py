@@ -43,6 +43,7 @@ TAUGHT = {
         "rub.seam": 1,
         "separation.data": 1,
         "bend.node": 1,
+        "device.clearance": 1,
         "route.provisional": 1,
         "cutting.provisional": 1,
         "caution.mains": 1,

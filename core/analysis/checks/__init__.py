@@ -23,6 +23,7 @@ from core.analysis.checks import (
     separation,
     sheet,
     sight,
+    standing,
     systems,
 )
 from core.analysis.checks import clearances as clear
@@ -89,6 +90,7 @@ CHECKS: tuple[Check, ...] = (
     clear.along_edges,
     clear.moving_parts,
     clear.devices_in_the_way,
+    standing.device_clearances,
     fixing.small_holes,
     capacity.small_pass_throughs,
     capacity.plugs,

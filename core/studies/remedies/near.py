@@ -1,14 +1,17 @@
 """Remedies for what is too near: zones, edges, moving parts, mains beside power, screws; for pulling and for cuts."""
 
 from collections.abc import Iterable
-from math import ceil
+from math import ceil, floor
 
 from core.analysis.analysis import Analysis
 from core.analysis.results import CutPiece
 from core.edits.change import get, put, replaced
 from core.edits.channels import add_securing_point
+from core.edits.devices import move_device
 from core.edits.kinds import use_kind
 from core.edits.records import set_field
+from core.geometry.edges import outline_of
+from core.geometry.polygon import point_in
 from core.harness.bundle import conduit_bore_needed_mm
 from core.model import ConduitKind, Plan
 from core.studies.remedies.fixing import in_conduit, lead_round, protect_things
@@ -16,6 +19,8 @@ from core.studies.remedies.remedy import Case, Remedy, Work, edit
 
 #: Wire is sold by whole metres.
 METRE_MM = 1_000.0
+#: A device is moved by whole steps, as a tape is read (mm).
+STEP_MM = 5.0
 
 
 def zone(case: Case) -> Iterable[Remedy]:
@@ -40,6 +45,25 @@ def moving(case: Case) -> Iterable[Remedy]:
             edit(set_field, channel, kind="behind_panel"),
             "what moves in the room does not reach it there",
         )
+
+
+def crowded(case: Case) -> Iterable[Remedy]:
+    """The device moved along its surface by what its clearance lacks, in the first direction where it then has room."""
+    finding, analysis = case.finding, case.analysis
+    device = analysis.devices[finding.subjects[0]]
+    surface = analysis.surfaces[device.surface]
+    by_mm = STEP_MM * (floor(((finding.limit or 0.0) - (finding.value or 0.0)) / STEP_MM) + 1)
+    x, y = device.at_mm
+    for along, up in ((by_mm, 0.0), (-by_mm, 0.0), (0.0, by_mm), (0.0, -by_mm)):
+        at = (x + along, y + up)
+        moved = edit(move_device, device.id, surface.id, at)
+        if point_in(outline_of(surface), at) and case.helps(moved(analysis.plan)):
+            yield Remedy(
+                f"Move {device.name} {by_mm:g} mm on {surface.name}",
+                moved,
+                f"{finding.limit:g} mm are free around it there; the ways of its wires follow",
+            )
+            return
 
 
 def _closed_conduit(case: Case, channel: str) -> ConduitKind | None:
@@ -162,6 +186,7 @@ REMEDIES: dict[str, Work] = {
     "clearance.edge": edge,
     "moving.swept": moving,
     "moving.near": moving,
+    "device.clearance": crowded,
     "separation.near": beside,
     "pull.hard": pull,
     "bundle.measured": measured,

@@ -115,6 +115,42 @@ def seam(at_mm: float) -> Plan:
     return replace(plan_, seams=(Seam(id="seam", a="floor", a_line=line, b="second", b_line=OnEdge(edge="1")),))
 
 
+def asking(of: Plan, **fields) -> Plan:
+    """The load, 100 by 100 mm at (3,200, 500), asks for 50 mm free around it."""
+    return changed(of, "devices", "load", **{"clearance_mm": 50.0, **fields})
+
+
+def beside(away_mm: float) -> Plan:
+    """Another device of 100 by 100 mm, its middle so far from that of the load."""
+    other = replace(PLAN.devices[1], id="other", name="Other", at_mm=(3_200.0, 500.0 + away_mm), node=None)
+    return replace(PLAN, devices=(*PLAN.devices, other))
+
+
+def boxed(beyond_mm: float, **fields) -> Plan:
+    """The load in a cabinet with walls of 15 mm whose outside is so far from its footprint; below 0 none is around it,
+    and one stands so far away."""
+    room = 50.0 + beyond_mm
+    low, high = ((3_200.0 - room, 500.0 - room), (3_200.0 + room, 500.0 + room))
+    if beyond_mm < 0:
+        low, high = (3_250.0 - beyond_mm, 400.0), (3_600.0, 600.0)
+    outline = (low, (high[0], low[1]), high, (low[0], high[1]))
+    box = Box(id="box", name="Cabinet", surface="floor", outline=outline, height_mm=500.0, wall_mm=15.0)
+    return replace(PLAN, boxes=(replace(box, **fields),))
+
+
+def passed_by(y_mm: float) -> Plan:
+    """A bundle of another circuit that passes the load at this height of the floor, from 2,500 to 3,900 mm."""
+    nodes = {**NODES, "p": (2_500.0, y_mm), "q": (3_900.0, y_mm)}
+    both = plan(nodes, (channel("c", "a", "b"), channel("past", "p", "q")), "a", "b")
+    ends = (("first", "p"), ("last", "q"))
+    more = tuple(replace(d, id=i, name=i, at_mm=nodes[n], node=n) for d, (i, n) in zip(both.devices, ends, strict=True))
+    of = both.circuits[0]
+    row = replace(
+        of, id="P", name="Passing", stops=tuple(replace(s, device=i) for s, (i, _) in zip(of.stops, ends, strict=True))
+    )
+    return replace(both, devices=(*both.devices, *more), circuits=(of, row))
+
+
 WRONG_AND_RIGHT: list[tuple[str, Plan, Plan]] = [
     ("rub.rib", rib(), protect(rib(), 800.0)),
     ("rub.rib", rib(), changed(rib(), "channels", "c", kind="split_conduit")),
@@ -163,6 +199,19 @@ WRONG_AND_RIGHT: list[tuple[str, Plan, Plan]] = [
     ("wrap.impossible", wrapped(60.0), wrapped(9.0)),
     ("device.outside", changed(PLAN, "devices", "load", at_mm=(9_000.0, 500.0)), PLAN),
     ("device.no_circuit", replace(PLAN, circuits=()), PLAN),
+    ("device.clearance", asking(beside(149.0)), asking(beside(151.0))),
+    ("device.clearance", asking(beside(149.0)), asking(beside(149.0), clearance_mm=0.0)),
+    ("device.clearance", asking(beside(151.0), turn_deg=45.0), asking(beside(175.0), turn_deg=45.0)),
+    ("device.clearance", asking(beside(149.0)), asking(beside(149.0), outdoors=True)),
+    ("device.clearance", asking(boxed(50.0)), asking(boxed(130.0))),
+    ("device.clearance", asking(boxed(-40.0)), asking(boxed(-40.0), clearance_mm=10.0)),
+    (
+        "device.clearance",
+        asking(boxed(50.0, base_mm=90.0), depth_mm=50.0),
+        asking(boxed(50.0, base_mm=101.0), depth_mm=50.0),
+    ),
+    ("device.clearance", asking(passed_by(590.0), kind="heater"), asking(passed_by(620.0), kind="heater")),
+    ("device.clearance", asking(passed_by(590.0), kind="heater"), asking(passed_by(590.0), kind="pump")),
     ("fuse.holder", ways(5.0), ways(40.0)),
     ("fuse.rating", circuit(protective=Protective(rating_a=7.0)), circuit(protective=Protective(rating_a=7.5))),
     ("fuse.device", load(largest_fuse_a=5.0), load(largest_fuse_a=10.0)),
@@ -249,3 +298,12 @@ def test_findings_come_with_the_severe_ones_first() -> None:
     both = replace(circuit(protective=Protective(kind="none")), ribs=rib().ribs)
     severities = [f.severity for f in analyse(both, LIBRARY).findings]
     assert severities == sorted(severities, key=("error", "warning", "note").index)
+
+
+def test_clearance_of_a_device_is_told_once_with_what_is_there() -> None:
+    both = changed(asking(beside(130.0)), "devices", "other", clearance_mm=80.0)
+    (found,) = (f for f in analyse(both, LIBRARY).findings if f.code == "device.clearance")
+    assert found.subjects == ("other", "load")
+    assert (found.value, found.limit, found.unit) == (pytest.approx(30.0), 80.0, "mm")
+    assert found.message == "Other asks for 80 mm free around it, where there is Load at 30 mm."
+    assert found.source == "clearance in the data of the device"

@@ -188,7 +188,8 @@ WRONG: list[tuple[str, Plan]] = [
 ]  # fmt: skip
 
 #: Findings with nothing to click: what to do has to be decided, measured or bought.
-NONE = {"caution.mains", "fuse.device", "fuse.holder", "device.no_circuit", "point.overloaded", "surface.outline"}
+NONE = {"caution.mains", "device.clearance", "fuse.device", "fuse.holder", "device.no_circuit", "point.overloaded",
+        "surface.outline"}  # fmt: skip
 
 
 def found(of: Plan, code: str) -> Finding | None:
@@ -225,6 +226,12 @@ def test_the_size_that_is_offered_is_the_smallest_that_holds() -> None:
     4.71)."""
     wrong = checks.circuit(section_mm2=0.5, drop_percent=1.0)
     assert labels("size.drop", wrong) == ["Make Light 6 mm²", "Let the size of Light be chosen"]
+
+
+def test_a_crowded_device_is_moved_by_what_its_clearance_lacks() -> None:
+    """49 mm free of 50: 5 mm, the next step of the tape. In a cabinet with 35 mm on every side nothing helps."""
+    assert labels("device.clearance", checks.asking(checks.beside(149.0))) == ["Move Load 5 mm on Floor"]
+    assert labels("device.clearance", checks.asking(checks.boxed(50.0))) == []
 
 
 def test_a_way_of_another_block_or_a_swap_is_offered_for_a_small_holder() -> None:
