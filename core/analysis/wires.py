@@ -27,6 +27,9 @@ BACKWARD: frozenset[str] = frozenset({"return", "neutral", "protective_earth"})
 #: Roles of which a leg between two-way switches has two.
 FORWARD: frozenset[str] = frozenset({"feed", "switched", "line"})
 
+#: Devices that take current on one side and give it on another.
+CONVERTING: frozenset[str] = frozenset({"charger", "converter", "inverter"})
+
 
 def legs(circuit: Circuit) -> list[tuple[Stop, Stop]]:
     """(earlier stop, stop) of every leg, in the order of the circuit. Stops that follow nothing known are left out:
@@ -78,11 +81,30 @@ def kind_of(circuit: Circuit, assumptions: Assumptions) -> str | None:
     return by_group[circuit.group]
 
 
-def _end(device: Device, stop: Stop | None, role: Role) -> End:
+def _end(device: Device, stop: Stop | None, role: Role, beyond: bool = False) -> End:
+    """The end of a conductor at a device; `beyond` says that it lies on the stop's side away from the source.
+
+    Where nobody named the port: the first of the conductor's role, beyond a stop the one that leads out.
+    """
     port = stop.port if stop is not None else None
     if port is None:
         port = next((p.id for p in device.ports if p.role == role), None)
+    if beyond and stop is not None and (stop.role == "series" or stop.port is None):
+        port = _outlet(device, stop, role, port)
     return End(device=device.id, port=port, way=stop.way if stop is not None else None, node=device.node)
+
+
+def _outlet(device: Device, stop: Stop, role: Role, inlet: str | None) -> str | None:
+    """The port on the far side of what is passed (the second stud of a fuse, a shunt or a switch), and the output of a
+    source that has an input too; the inlet itself where there is no other."""
+    fitting = ("feed", "switched") if role == "feed" else (role,)
+    others = [p.id for p in device.ports if p.role in fitting and p.id != inlet]
+    # Of more than two (two-way switches) nobody can say which before it is told.
+    if stop.role == "series" and len(others) == 1:
+        return others[0]
+    if stop.role == "source" and device.kind in CONVERTING and others:
+        return others[-1]
+    return inlet
 
 
 def _roles(circuit: Circuit, stop: Stop) -> Iterable[Role]:
@@ -119,13 +141,17 @@ def _circuit_wires(
             actual: Role = "switched" if role == "feed" and _switched(circuit, stop, devices) else role
             if role in BACKWARD:
                 to_device = devices[before.device]
-                # The way of a fuse block holds the feed only.
                 to_stop: Stop | None = before if before.role != "source" else None
                 if before.role == "source" and role == "return" and circuit.return_path.device is not None:
                     to_device = devices[circuit.return_path.device]
-                from_, to = _end(devices[stop.device], stop, role), _end(to_device, to_stop, role)
+                from_, to = _end(devices[stop.device], stop, role), _end(to_device, to_stop, role, beyond=True)
+                if to_stop is None and to_device.id == before.device:
+                    # The way of a fuse block holds the feed only; a converter gives its return at its output.
+                    port = _outlet(to_device, before, role, to.port)
+                    to = End(device=to.device, port=port, way=None, node=to.node)
             else:
-                from_, to = _end(devices[before.device], before, role), _end(devices[stop.device], stop, role)
+                from_ = _end(devices[before.device], before, role, beyond=True)
+                to = _end(devices[stop.device], stop, role)
             way = frozenset({from_.device, to.device})
             if role in BACKWARD and circuit.return_apart:
                 way = frozenset({*way, f"{role} apart"})

@@ -27,7 +27,7 @@ PADDING_MM = 1.7
 GAP_MM = 2.4
 BOX_MM = 4.2
 SWATCH_MM = (8.0, 2.6)
-MOST_LINES = 4
+MOST_LINES = 7
 #: More letters than ever fit into one cell; measuring a note of 20,000 would take long.
 MOST_LETTERS = 600
 #: Height of the title of one table among several, its distance from the table above, and what a head takes.

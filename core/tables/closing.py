@@ -7,6 +7,7 @@ from core.geometry.polygon import clip
 from core.model import Circuit, CloseOut, Panel
 from core.tables.table import Cell, Column, Table
 from core.tables.testing import WRITE
+from core.text import counted
 
 #: What the plan cannot know and a person ticks: field of `CloseOut`, and its words.
 BY_EYE = (
@@ -49,13 +50,15 @@ def closing(analysis: Analysis, panel: Panel) -> Closing:
     open_wires = [
         wire for wire in wires - pulled if any(step.channel in planned for step in analysis.routes[wire].steps)
     ]
-    told = f"{len(wires) - len(open_wires)} of {len(wires)} wires pulled"
+    told = f"{len(wires) - len(open_wires)} of {len(wires)} wires pulled" if wires else "no wire lies behind it"
     asked.append(("every wire behind it pulled", told, not open_wires))
     photos = sum(photo.panel == panel.id for photo in plan.photos)
     asked.append(("photos of the open wall with a tape measure in them", f"{photos} attached", photos > 0))
     ducts = [channel for channel in behind if analysis.channels[channel].spare_duct]
     strings = sum(analysis.channels[channel].draw_string for channel in ducts)
-    asked.append(("spare duct with a draw string", f"{len(ducts)} ducts, {strings} with a string", strings > 0))
+    asked.append(
+        ("spare duct with a draw string", f"{counted(len(ducts), 'duct')}, {strings} with a string", strings > 0)
+    )
     ticked = panel.close_out or CloseOut()
     for field, what in BY_EYE:
         done = bool(getattr(ticked, field))

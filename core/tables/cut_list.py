@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from core.analysis.analysis import Analysis
+from core.analysis.cutting import spool_name
 from core.analysis.results import CutPiece, CutRow
 from core.tables.names import Names
 from core.tables.table import Cell, Column, Table, swatch
@@ -14,10 +15,10 @@ COLUMNS = (
     Column(key="colour", title="colour", kind="swatch", weight=1.25),
     Column(key="section_mm2", title="size", kind="mm2", weight=0.6),
     Column(key="gauge_awg", title="AWG", weight=0.5),
-    Column(key="from", title="from", weight=2.3),
-    Column(key="to", title="to", weight=2.3),
+    Column(key="from", title="from", weight=2.0),
+    Column(key="to", title="to", weight=2.0),
     Column(key="route_mm", title="one-way route", kind="mm", weight=0.8),
-    Column(key="allowances", title="allowances, mm", weight=2.1),
+    Column(key="allowances", title="allowances, mm", weight=3.6),
     Column(key="cut_mm", title="cut length", kind="mm", weight=0.95, important=True),
     Column(key="labelled", title="label", kind="tick", weight=0.45),
     Column(key="pulled", title="pulled", kind="tick", weight=0.5),
@@ -74,7 +75,8 @@ def _heading(spool: str, cuts: list[CutRow], pieces: dict[str, CutPiece], names:
     if first.colour:
         what += f" {swatch(first.colour)}"
     # The engine names a new spool after what is on it; a spool from the shelf has a name of its own.
-    name = names(spool).removeprefix(what).strip(" #").removeprefix("spool").strip()
+    engines = spool_name(kind, first.section_mm2, first.colour) if kind else what
+    name = names(spool).removeprefix(engines).strip(" #").removeprefix("spool").strip()
     count = f"{len(cuts)} piece{'s' if len(cuts) > 1 else ''}"
     which = f"{'stock spool' if cuts[0].stock else 'spool'} {name}"
     return f"{what} · {which} · {count}, {metres(used)} m, {metres(waste)} m left over"

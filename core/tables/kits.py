@@ -5,11 +5,10 @@ from collections import Counter
 from core.analysis.analysis import Analysis
 from core.analysis.results import CutPiece
 from core.model import Device
-from core.tables.names import Names, way_name, words
+from core.tables.names import Names, capital, device_words, way_name
 from core.tables.pulling import Pull, pulls
 from core.tables.spots import Spot, spots_by_surface
 from core.tables.table import Cell, Column, Table, swatch
-from core.tables.workshop import capital
 from core.text import counted, metres
 
 #: More terminals than this do not go on one stud (ABYC E-11; memory).
@@ -42,7 +41,7 @@ def kit_list(analysis: Analysis) -> Table:
     headings: list[tuple[int, str]] = []
     for surface in analysis.plan.surfaces:
         here: list[Row] = [
-            (False, "device", device.name, 1, "piece", words(device.kind))
+            (False, "device", device.name, 1, "piece", device_words(device.kind))
             for device in analysis.plan.devices
             if device.surface == surface.id
         ]
@@ -128,7 +127,7 @@ def _parts(spots: tuple[Spot, ...]) -> list[Row]:
             places.setdefault((spot.kind, _cover_words(spot)), []).append(spot.what)
     for (kind, what), where in places.items():
         told = Counter(where)
-        note = ", ".join(f"{count} × {place}" if count > 1 else place for place, count in told.items())
+        note = "; ".join(f"{count} × {place}" if count > 1 else place for place, count in told.items())
         rows.append((False, kind, what, len(where), _pieces_word(len(where)), note))
     return rows
 

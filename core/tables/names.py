@@ -19,6 +19,7 @@ ROLE_WORDS: dict[str, str] = {
     "bond": "chassis bond",
     "spare": "spare",
 }
+DEVICE_WORDS: dict[str, str] = {"usb": "USB outlet", "rcd": "RCD", "converter": "DC–DC converter", "other": ""}
 GROUP_WORDS: dict[str, str] = {"mains": "mains", "dc_power": "DC power", "signal": "signal", "antenna": "antenna"}
 SEVERITY_ORDER: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
 
@@ -26,6 +27,16 @@ SEVERITY_ORDER: dict[Severity, int] = {"error": 0, "warning": 1, "note": 2}
 def words(code: str) -> str:
     """A code of the model as words: "tie_mount" is "tie mount"."""
     return code.replace("_", " ")
+
+
+def capital(text: str) -> str:
+    """The text with a capital at its start, as items of a list have it."""
+    return text[:1].upper() + text[1:]
+
+
+def device_words(kind: str) -> str:
+    """What sort of device it is, for people; empty where the kind says nothing."""
+    return DEVICE_WORDS.get(kind, words(kind))
 
 
 def fixing_words(kind: str) -> str:

@@ -6,7 +6,7 @@ from core.analysis.analysis import Analysis
 from core.geometry.joints import node_places
 from core.geometry.polygon import inside
 from core.model import InPenetration, Place, Point
-from core.tables.names import Names, words
+from core.tables.names import Names, device_words
 from core.tables.spots import view_of
 from core.tables.table import Cell, Column, Table
 from core.text import mm
@@ -70,7 +70,7 @@ def _small_parts(analysis: Analysis) -> Iterator[tuple[str, str, str, Point, str
 def where_to_find(analysis: Analysis) -> Table:
     """Fuses, batteries, switches and chargers, then splices, connectors and bonds: where, and what is in the way."""
     rows: list[tuple[Cell, ...]] = [
-        (words(device.kind), device.name, place_words(analysis, device.surface, device.at_mm),
+        (device_words(device.kind), device.name, place_words(analysis, device.surface, device.at_mm),
          reach_words(analysis, device.surface, device.at_mm))
         for device in analysis.plan.devices
         if device.kind in TO_FIND

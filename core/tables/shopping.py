@@ -5,8 +5,8 @@ from collections.abc import Mapping
 from core.analysis.analysis import Analysis
 from core.analysis.cutting import spool_name
 from core.analysis.results import Material
+from core.tables.names import capital
 from core.tables.table import Cell, Column, Table
-from core.tables.workshop import capital
 from core.text import counted, number
 
 NOBODY = "No supplier named yet"

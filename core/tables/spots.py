@@ -12,7 +12,7 @@ from core.geometry.plane import length_mm, point_at
 from core.geometry.upright import Upright, upright
 from core.model import InPenetration, Penetration, Point, Surface
 from core.tables.crossed import Crossed
-from core.tables.names import Names, fixing_words, words
+from core.tables.names import Names, capital, fixing_words, words
 
 #: Where two sheets of metal meet: whether anything rubs there is seen on the vehicle only.
 SHEETS_MEET = ("fold", "seam")
@@ -87,7 +87,7 @@ def _fixings(analysis: Analysis, _: Names) -> list[tuple[str, Spot]]:
         spot = Spot(
             number="",
             kind="fixing",
-            what=row.part or fixing_words(row.kind),
+            what=capital(row.part or fixing_words(row.kind)),
             at_mm=at,
             channel=row.channel,
             along_mm=row.at_mm,

@@ -83,7 +83,13 @@ def voltage_tests(analysis: Analysis) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for circuit in analysis.plan.circuits:
         load, size = analysis.loads.get(circuit.id), analysis.circuit_sizes.get(circuit.id)
-        if load is None or size is None or circuit.group not in ("dc_power", "mains") or not load.base_v:
+        if (
+            circuit.kind == "bond"
+            or load is None
+            or size is None
+            or circuit.group not in ("dc_power", "mains")
+            or not load.base_v
+        ):
             continue
         devices = {stop.id: stop.device for stop in circuit.stops}
         for stop, drop_v, _limit_v, _length in size.drops:
@@ -112,7 +118,7 @@ def voltage_tests(analysis: Analysis) -> Table:
 
 def insulation_tests(analysis: Analysis) -> Table:
     """Mains circuits only."""
-    mains = [circuit for circuit in analysis.plan.circuits if circuit.group == "mains"]
+    mains = [row for row in analysis.plan.circuits if row.group == "mains" and row.kind != "bond"]
     return Table(
         name="insulation",
         title="Dead: insulation, mains only",

@@ -3,7 +3,7 @@
 from core.analysis.analysis import Analysis
 from core.tables.contract import standing_findings
 from core.tables.crossed import Crossed
-from core.tables.names import Names, fixing_words, words
+from core.tables.names import Names, capital, fixing_words, words
 from core.tables.table import Cell, Column, Table
 from core.text import counted, mm
 
@@ -71,11 +71,6 @@ def findings_list(analysis: Analysis) -> Table:
     )
 
 
-def capital(text: str) -> str:
-    """The text with a capital at its start, as items of a list have it."""
-    return text[:1].upper() + text[1:]
-
-
 def told_number(value: float | None) -> float | None:
     """A value of a finding as precise as people want it: no tenths in the thousands, else four digits."""
     if value is None or abs(value) >= LARGE:
@@ -99,7 +94,7 @@ def securing_list(analysis: Analysis) -> Table:
         on = f"on {names(point.on)}; " if point.on else ""
         hand = "placed by hand; " if point.user else ""
         why = f"{hand}{on}{point.why or 'spacing of the profile'}"
-        add(point.channel, point.at_mm, point.part or fixing_words(point.kind), point.hole_mm, why)
+        add(point.channel, point.at_mm, capital(point.part or fixing_words(point.kind)), point.hole_mm, why)
     for gap in analysis.securing_gaps:
         lies = gap.why or "nothing to fix to"
         why = f"{lies}, for {mm(gap.to_mm - gap.from_mm)} mm, limit {mm(gap.limit_mm)} mm"

@@ -5,6 +5,8 @@ import pytest
 from core.analysis.loads import circuit_loads, own_draw
 from core.analysis.wires import derive
 from core.model import Assumptions, Circuit, Device, Electrical, ReturnPath, Stop, WireKind, WireSize
+from core.tables.names import Names
+from tests.helpers.samples import sample
 
 KIND = WireKind(
     id="k",
@@ -208,3 +210,42 @@ def test_a_return_carries_what_else_comes_home_on_its_bus() -> None:
     assert loads["F"].legs == (("1", 20.0, 20.0),)
     assert loads["F"].returns == (("1", 220.0, 220.0),)
     assert loads["L"].returns == () == loads["I"].returns
+
+
+# --- which terminal of a device ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["weekend-camper", "long-van"])
+def test_both_lugs_of_a_fuse_a_switch_or_a_shunt_are_not_on_one_stud(name: str) -> None:
+    """Trade: what is passed has a side to the source and a side to the load; on one stud a fuse would be bridged."""
+    made = sample(name)
+    passed = {stop.device for circuit in made.plan.circuits for stop in circuit.stops if stop.role == "series"}
+    checked = 0
+    for device in (device for device in made.plan.devices if device.id in passed):
+        ends: dict[str | None, set[str]] = {}
+        for wire in made.wires.values():
+            for end in (wire.from_, wire.to):
+                if end.device == device.id and wire.role in ("feed", "switched", "return"):
+                    ends.setdefault(end.port, set()).add(wire.id)
+        if device.kind in ("fuse", "switch", "shunt"):
+            assert len(ends) >= 2, f"{device.name}: {ends}"
+            checked += 1
+    assert checked >= 6
+
+
+def test_what_converts_gives_at_its_output() -> None:
+    """Mains go into an inverter/charger by its input and out by its output; the solar side of a charger is no battery."""
+    made = sample("long-van")
+    names = Names(made.plan)
+    told = {names.end(wire.from_) for wire in made.wires.values()} | {
+        names.end(wire.to) for wire in made.wires.values()
+    }
+    for inlet, outlet in (("line-in", "line-out"), ("neutral-in", "neutral-out"), ("earth-in", "earth-out")):
+        assert f"Inverter/charger, {inlet}" in told
+        assert f"Inverter/charger, {outlet}" in told
+    of = {names.end(wire.from_): wire for wire in made.wires.values()}
+    assert of["Alternator charger, out"].circuit != of["Vehicle battery (starter), plus"].circuit
+    bus = [w for w in made.wires.values() if names.end(w.from_) == "Charge controller, out"]
+    assert bus
+    returned = next(w for w in made.wires.values() if w.circuit == bus[0].circuit and w.role == "return")
+    assert names.end(returned.to) == "Charge controller, minus"

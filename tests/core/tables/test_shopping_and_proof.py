@@ -12,9 +12,9 @@ from core.pages.imprint import imprint
 from core.pages.marks import TextMark
 from core.pages.paper import Choices
 from core.pages.proof import wire_proof_pages
+from core.tables.names import capital
 from core.tables.proof import cut_words, proof_tables
 from core.tables.shopping import NOBODY, shopping_list, suppliers
-from core.tables.workshop import capital
 from tests.helpers.samples import sample
 
 
