@@ -68,6 +68,8 @@ class FixingTerms:
     ) -> None:
         self._owner = {c.id: c for c in circuits}
         self._wire_circuits = wire_circuits
+        self._battery = {w for w, c in wire_circuits.items() if self._owner[c].kind == "battery_lead"}
+        self._mains = {w for w, c in wire_circuits.items() if self._owner[c].group == "mains"}
         self._sheet, self._profile = sheet, profile
         self._busy: dict[str, int] = {}
         # Every channel in which a wire ends at a device holds it there; those that only pass by go on from there.
@@ -87,9 +89,8 @@ class FixingTerms:
                 self._hanging[device.node] = max(hangs, self._hanging.get(device.node, 0.0))
 
     def of(self, channel: Channel, path: ChannelPath, bundle: Bundle) -> Terms:
-        owners = [self._owner[self._wire_circuits[w]] for w in bundle.wires]
-        battery = any(c.kind == "battery_lead" for c in owners)
-        mains = any(c.group == "mains" for c in owners)
+        battery = not self._battery.isdisjoint(bundle.wires)
+        mains = not self._mains.isdisjoint(bundle.wires)
         rules = span_rules(channel, battery, mains, mains and _upright(path, self._sheet))
         rule = min(rules, key=lambda r: number(self._profile, r))
         span = number(self._profile, rule)

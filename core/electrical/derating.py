@@ -4,7 +4,7 @@ Grouping counts loaded conductors by their current against the ampacity of their
 depend on what sizing makes of them.
 """
 
-from collections import Counter
+from collections.abc import Sequence
 
 import msgspec
 
@@ -46,12 +46,13 @@ def deratings(problem: SizingProblem) -> list[Derating]:
     rules = problem.rules
     # The curves ask for every wire in the bundle: what is idle in it is in the loading.
     loaded = [wire.counts if rules.by_loading else _is_loaded(problem, wire) for wire in problem.conductors]
-    wires_on: Counter[int] = Counter()
+    wires_on = [0] * len(problem.stretches)
     circuits_on: dict[int, dict[int, int]] = {}
     for wire, is_loaded in zip(problem.conductors, loaded, strict=True):
         if is_loaded:
             for s in wire.route:
                 wires_on[s] += wire.parallel
+            for s in wire.route if rules.count_by == "circuits" else ():
                 here = circuits_on.setdefault(s, {})
                 here[wire.circuit] = max(wire.parallel, here.get(wire.circuit, 0))
 
@@ -73,7 +74,7 @@ def deratings(problem: SizingProblem) -> list[Derating]:
     return result
 
 
-def _curves(problem: SizingProblem, wires_on: Counter[int]) -> list[FactorTable | None]:
+def _curves(problem: SizingProblem, wires_on: Sequence[int]) -> list[FactorTable | None]:
     """The bundle curve of each stretch, by the currents in it against the ampacities of the starting sections."""
     drawn_a = [0.0] * len(problem.stretches)
     free_a = [0.0] * len(problem.stretches)

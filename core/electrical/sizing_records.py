@@ -209,7 +209,7 @@ class SizingProblem(msgspec.Struct, frozen=True):
 
 
 def _points_into(owner: str, indices: tuple[int, ...], size: int) -> None:
-    if any(not 0 <= i < size for i in indices):
+    if indices and not (min(indices) >= 0 and max(indices) < size):
         raise ValueError(f"{owner}: index outside 0..{size - 1}")
 
 
