@@ -9,7 +9,7 @@ from PySide6.QtWidgets import QMenu, QWidget
 from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.files.library import Library
-from core.studies.remedies import Remedy, remedies
+from core.studies.remedies import Remedy, alike, remedies
 
 NOTHING = "Nothing clear to do by a click: read the remedy, or waive it with a reason"
 
@@ -26,5 +26,9 @@ class RemedyMenu(QMenu):
         for remedy in found:
             action = self.addAction(f"{remedy.label}: {remedy.gain}" if remedy.gain else remedy.label)
             action.triggered.connect(partial(take, remedy))
+        more = alike(finding, found[0], analysis, library) if found else None
+        if more is not None:
+            self.addSeparator()
+            self.addAction(f"{more.label}: {found[0].label}").triggered.connect(partial(take, more))
         if not found:
             self.addAction(NOTHING).setEnabled(False)

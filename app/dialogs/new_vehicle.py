@@ -27,6 +27,7 @@ from app.choice import Choice
 from app.dialogs.measuring import MeasuringPicture
 from app.dialogs.new_vehicle_openings import OpeningRows, show_known
 from app.theme import Theme
+from core.edits.assumed_openings import fitted
 from core.edits.change import replaced
 from core.edits.measurements import Measurements, bodies, fields_of, set_measure, typical
 from core.edits.measuring_bodies import BodyName
@@ -339,7 +340,8 @@ class NewVehicleDialog(QDialog):
         openings = self.openings.read()
         good = openings is not None
         if openings is not None:
-            form = replaced(form, openings=openings)
+            form = fitted(replaced(form, openings=openings))
+            self.openings.follow(form.openings)
         for wrong in problems(form):
             if wrong.key not in told and self.openings.say(wrong.key, wrong.message):
                 good = False

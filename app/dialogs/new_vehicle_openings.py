@@ -182,6 +182,13 @@ class OpeningRow(QFrame):
         except (UnitProblem, LoomwrightError):
             return self._opening
 
+    def follow(self, opening: WallOpening) -> None:
+        """Show an opening that was made to fit; what a person is typing stays."""
+        self._opening = opening
+        for key, field in self.lengths.items():
+            if not field.isModified():
+                field.setText(self._shown(getattr(opening, key)))
+
     def say(self, sentence: str) -> None:
         self.problem.setText(sentence)
         self.problem.setVisible(bool(sentence))
@@ -252,6 +259,12 @@ class OpeningRows(QWidget):
             except (UnitProblem, LoomwrightError) as problem:
                 row.say(str(problem))
         return tuple(found) if len(found) == len(self.rows) else None
+
+    def follow(self, openings: Sequence[WallOpening]) -> None:
+        """Show what became of assumed openings as the body was measured."""
+        for row, opening in zip(self.rows, openings, strict=True):
+            if opening.known == "assumed":
+                row.follow(opening)
 
     def say(self, name: str, sentence: str) -> bool:
         """Tell a sentence at the opening of this name; whether there is one."""

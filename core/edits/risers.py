@@ -113,9 +113,11 @@ class _Walls:
 
 
 def rise_or_fall(plan: Plan, device_id: str, **fields: Any) -> tuple[Plan, tuple[str, ...]]:
-    """Riser or fall: a channel from a device straight up or down to the nearest channel, over folds and seams too.
+    """Riser or fall: a channel from a device straight up or down to the nearest channel, over folds and seams too;
+    straight across where none is met so.
 
-    On a level surface (floor, ceiling) it runs square to the nearest channel. The device joins its start.
+    On a level surface (floor, ceiling) it runs square to the nearest channel there, else straight on to the nearest
+    one over an edge. The device joins its start.
     """
     runs = fall_runs(plan, device_id)
     plan, new = _drawn(plan, runs, **fields)
@@ -167,12 +169,15 @@ def fall_runs(plan: Plan, device_id: str) -> tuple[Run, ...]:
         near = _nearest(walls.lines(surface.id), entry)
         if near is not None and distance_mm(near, entry) > 1.0:
             return _past(plan, (Run(surface.id, (entry, near)),))
-        ways: list[_Way] = []
-    else:
-        ways = [walls.way(surface.id, entry, turn) for turn in (up, (-up[0], -up[1]))]
-    met = [way for way in ways if way.is_met]
+        up = (0.0, 1.0)
+    # Up or down first; across, where there is nothing above and below, or no above and below.
+    beside = (up[1], -up[0])
+    met: list[_Way] = []
+    for turns in ((up,), (beside,)) if steep >= LEVEL else ((up, beside),):
+        both = [(sign * x, sign * y) for x, y in turns for sign in (1.0, -1.0)]
+        met = met or [way for way in (walls.way(surface.id, entry, turn) for turn in both) if way.is_met]
     if not met:
-        refuse(f"No channel lies straight above or below “{device.name}”.")
+        refuse(f"No channel lies straight above, below or beside “{device.name}”.")
     return _past(plan, min(met, key=lambda way: way.size_mm).runs)
 
 

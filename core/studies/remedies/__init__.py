@@ -11,9 +11,10 @@ from core.analysis.results import Finding
 from core.errors import EditRefused
 from core.files.library import Library
 from core.studies.remedies import electrical, fixing, near, room, routing, sheet, supply
+from core.studies.remedies.alike import alike
 from core.studies.remedies.remedy import Case, Remedy, stands
 
-__all__ = ["Remedy", "remedies", "stands", "waiving"]
+__all__ = ["Remedy", "alike", "remedies", "stands", "waiving"]
 
 _BY_CODE = {
     **sheet.REMEDIES,

@@ -16,6 +16,7 @@ from core.edits.circuits import connect
 from core.edits.devices import connect_to_nearest, connect_to_node
 from core.edits.kinds import use_kind
 from core.edits.records import delete, set_field
+from core.edits.risers import rise_or_fall
 from core.errors import EditRefused
 from core.files.library import Library
 from core.geometry.polygon import segment_inside
@@ -73,6 +74,13 @@ def no_route(case: Case) -> Iterable[Remedy]:
             return plan
 
         yield Remedy(f"Join {names} to the nearest channel", join, "with a short fall of its own, counted in the wire")
+
+        def lead(plan: Plan) -> Plan:
+            for device in loose:
+                plan = rise_or_fall(plan, device.id)[0]
+            return plan
+
+        yield Remedy(f"Draw a channel from {names} to the nearest one", lead, "straight up, down or across, over folds")
     yield from _crossings(analysis)
     yield from _shut(analysis, finding)
     yield from _bridge(analysis, finding)

@@ -112,7 +112,7 @@ def test_on_the_ceiling_the_fall_is_square_to_the_channel() -> None:
 
 def test_with_nothing_above_or_below_it_says_so() -> None:
     plan, device = _with(SHELL, LEFT, (1_000.0, 300.0))
-    refused(rise_or_fall, plan, device, says="No channel lies straight above or below")
+    refused(rise_or_fall, plan, device, says="No channel lies straight above, below or beside")
 
 
 def test_along_a_rib_inside_and_beside() -> None:

@@ -86,3 +86,19 @@ def test_a_device_reaches_a_channel_beyond_the_fold() -> None:
     sound(plan, after, "channels", "nodes", "devices")
     assert len(made) == 2
     assert after.devices[-1].node in {each.start for each in after.channels if each.id in made}
+
+
+def test_from_a_ceiling_without_channels_the_way_goes_over_its_nearest_edge() -> None:
+    """A fan 500 mm from the left edge of the ceiling, belt line at 900 of 1,800 mm: 500 and 900 mm."""
+    plan, _ = belt_line(SHELL, 900.0, [LEFT])
+    plan, device = _with(plan, CEILING, (1_000.0, 500.0))
+    runs = fall_runs(plan, device)
+    assert [run.surface for run in runs] == [CEILING, LEFT]
+    assert sum(length_mm(run.line) for run in runs) == pytest.approx(500.0 + 900.0)
+
+
+def test_a_device_beside_the_only_channel_is_led_across() -> None:
+    plan, _ = channel(SHELL, (LEFT, (2_000.0, 100.0)), (LEFT, (2_000.0, 1_700.0)))
+    plan, device = _with(plan, LEFT, (1_000.0, 500.0))
+    (run,) = fall_runs(plan, device)
+    assert length_mm(run.line) == pytest.approx(1_000.0)
