@@ -83,14 +83,10 @@ def voltage_tests(analysis: Analysis) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for circuit in analysis.plan.circuits:
         load, size = analysis.loads.get(circuit.id), analysis.circuit_sizes.get(circuit.id)
-        if (
-            circuit.kind == "bond"
-            or load is None
-            or size is None
-            or circuit.group not in ("dc_power", "mains")
-            or not load.base_v
-        ):
+        if load is None or size is None or not load.base_v:
             continue
+        if circuit.kind == "bond" or circuit.group not in ("dc_power", "mains"):
+            continue  # no volts to be measured
         devices = {stop.id: stop.device for stop in circuit.stops}
         for stop, drop_v, _limit_v, _length in size.drops:
             device = devices.get(stop)

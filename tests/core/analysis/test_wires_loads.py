@@ -234,7 +234,7 @@ def test_both_lugs_of_a_fuse_a_switch_or_a_shunt_are_not_on_one_stud(name: str) 
 
 
 def test_what_converts_gives_at_its_output() -> None:
-    """Mains go into an inverter/charger by its input and out by its output; the solar side of a charger is no battery."""
+    """Mains go into an inverter/charger by its input and out by its output; a charger's solar side is apart."""
     made = sample("long-van")
     names = Names(made.plan)
     told = {names.end(wire.from_) for wire in made.wires.values()} | {
