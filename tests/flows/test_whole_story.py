@@ -180,7 +180,7 @@ VAN: Sequence[Wish] = (
     ("fuse block 12", "Vehicle right, lower", (3000, 700), "600\t250"),
     ("fridge", "Floor", (100, 1600), "400\t260"),
     ("water pump", "Floor", (100, 1600), "800\t200"),
-    ("air heater diesel", "Floor", (3000, 100), "1000\t250"),
+    ("air heater diesel", "Floor", (3000, 100), "400\t300"),
     ("tank sensor", "Floor", (100, 1600), "1000\t300"),
     ("12 v socket", "Vehicle right, lower", (100, 700), "900\t100"),
     ("usb", "Vehicle right, lower", (100, 700), "1200\t100"),
