@@ -35,7 +35,7 @@ def _power(b: Bench, s: dict[str, str]) -> None:
             height_mm=360,
             fall_mm=60,
             entry_mm=(0, -170),
-            electrical={"rating_a": 400.0, "short_circuit_a": 8_000.0},
+            electrical={"rating_a": 400.0, "short_circuit_a": 5_000.0},
             note="One of two in parallel, 200 Ah each; plus leaves battery 1, minus leaves battery 2.",
         )
     b.device("fuse-holder", "Main fuse, class T", s["floor"], (4_210, 95), fall_mm=80, electrical={"rating_a": 400.0})

@@ -1,13 +1,12 @@
 """Checks of fuses and breakers: that there is one, what it must not exceed, where it sits, what it can break."""
 
 from collections.abc import Iterable
-from itertools import pairwise
 
 from core.analysis.analysis import Analysis
+from core.analysis.fault_current import LOADED, fault_current_a
 from core.analysis.results import Finding
 from core.analysis.rules import number, source
 from core.analysis.size_problem import IDLE
-from core.analysis.supply import chain
 from core.electrical.protection import families, interrupting
 from core.model import Circuit, Device, Way
 from core.text import counted
@@ -15,8 +14,6 @@ from core.text import counted
 #: Kinds of circuit that need no fuse of their own by their nature.
 UNFUSED = frozenset({"signal", "antenna", "bond", "spare", "solar_string"})
 _EPSILON = 1e-9
-#: Copper is at its coldest when the fault comes: 20 C (IEC 60228's reference).
-_COLD = 254.5
 
 
 def fused(analysis: Analysis) -> Iterable[tuple[Circuit, float]]:
@@ -47,8 +44,7 @@ def missing(analysis: Analysis) -> Iterable[Finding]:
 
 
 def _wires(analysis: Analysis, circuit: Circuit) -> list[str]:
-    loaded = ("feed", "switched", "return", "line", "neutral")
-    return [w.id for w in analysis.wires.values() if w.circuit == circuit.id and w.role in loaded]
+    return [w.id for w in analysis.wires.values() if w.circuit == circuit.id and w.role in LOADED]
 
 
 def family(analysis: Analysis) -> Iterable[Finding]:
@@ -292,8 +288,11 @@ def breaking(analysis: Analysis) -> Iterable[Finding]:
         origin = analysis.supply.origin(circuit)
         if origin is None or origin.kind != "battery" or circuit.group == "mains":
             continue
-        if origin.electrical.short_circuit_a is None:
-            unknown[origin.id] = None
+        bank = [mesh for mesh in analysis.meshes if origin.id in mesh.sources]
+        beside = [analysis.devices[source] for mesh in bank for source in mesh.sources]
+        silent = [d for d in (origin, *beside) if d.kind == "battery" and d.electrical.short_circuit_a is None]
+        unknown |= dict.fromkeys(device.id for device in silent)
+        if origin in silent:
             continue
         fault_a, volts = fault_current_a(analysis, circuit, origin)
         able = interrupting(circuit.protective.family, volts)
@@ -335,27 +334,6 @@ def breaking(analysis: Analysis) -> Iterable[Finding]:
             source="ABYC E-11 (interrupting capacity by the battery's short-circuit current)",
             remedy="take it from the battery's data sheet; lithium batteries give several thousand amperes",
         )
-
-
-def fault_current_a(analysis: Analysis, circuit: Circuit, battery: Device) -> tuple[float, float]:
-    """Amperes a dead short at the start of the circuit draws, with cold copper on the way, and the volts.
-
-    V / (V / short-circuit current + feeders there and back): Ohm's law. What else a feeder leads to is not on the way.
-    """
-    feeders = analysis.supply.upstream(circuit)
-    volts = analysis.supply.volts(feeders[0] if feeders else circuit)
-    short = battery.electrical.short_circuit_a or 0.0
-    cold = _COLD / (234.5 + analysis.plan.assumptions.conductor_c)
-    ohm = 0.0
-    for feeder, below in pairwise([*feeders, circuit]):
-        joined = next((s for s in feeder.stops[1:] if s.device == below.stops[0].device), None)
-        legs = {s.id for s in chain(feeder, joined)} if joined is not None else set()
-        for wire_id in _wires(analysis, feeder):
-            if analysis.wires[wire_id].stop in legs:
-                ohm += analysis.sized[wire_id].r_ohm_per_m * cold * (analysis.routes[wire_id].route_mm or 0.0) / 1000
-    inner = volts / short if short > 0 else 0.0
-    total = inner + ohm
-    return (volts / total if total > 0 else 0.0), volts
 
 
 def _cannot_break(circuit: Circuit, battery: Device, fault_a: float, able_a: float | None) -> Finding:

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from core.analysis.checks.protection import fault_current_a
+from core.analysis.fault_current import fault_current_a
 from core.edits.change import get, put, replaced
 from core.edits.circuits import connect, set_protective, set_section
 from core.edits.kinds import use_kind

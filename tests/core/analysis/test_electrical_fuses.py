@@ -14,8 +14,8 @@ from msgspec.structs import replace
 
 from core.analysis.analysis import Analysis
 from core.analysis.checks import electrical, fuse_places, mains, protection, systems
-from core.analysis.checks.protection import fault_current_a
 from core.analysis.engine import analyse
+from core.analysis.fault_current import fault_current_a
 from core.model import (
     Circuit,
     Device,
@@ -285,6 +285,30 @@ def test_fault_current_by_ohms_law() -> None:
     assert note.severity == "note"  # the class T at the battery breaks 20 kA
     assert note.limit == 1_000.0
     assert not found(analysis, "fuse.interrupting")
+
+
+def test_all_batteries_of_a_bank_drive_into_a_short() -> None:
+    """Two of 900 A with a link of 1.7 m of 16 mm2 there and back (1.16 ohm/km at 20 C): R = 13.3 milliohm inside each,
+    2 L = 3.9 in the link, so 12 V / (R (R + 2 L) / (2 R + 2 L)) = 1,595 A; one battery alone would give 900 A. Ours is
+    on the safe side of that, and never more than 1,800 A."""
+    other = device("other", "battery", "d", electrical={"short_circuit_a": 900.0})
+    link = circuit(
+        "L", "battery", "other", kind="link", wire_kind=BATTERY_CABLE.id, section_mm2=16.0,
+        protective=Protective(family="on_post", device="battery"),
+    )  # fmt: skip
+    row = circuit("C", "battery", "lamp", protective=Protective(family="on_post"))
+    analysis = analyse(along((BATTERY, other, LAMP), (link, row)), LIBRARY)
+    one, joined = 12 / 900, 2 * 1.7 * 1.16e-3
+    exact = 12 / (one * (one + joined) / (2 * one + joined))
+    assert exact == pytest.approx(1_595, abs=1)
+    assert exact <= fault_current_a(analysis, row, BATTERY)[0] <= 1_800.0
+    # behind its own fuse the link is driven by the one battery only: the other comes from the far end
+    assert fault_current_a(analysis, link, BATTERY)[0] == pytest.approx(900.0)
+    silent = replace(other, electrical=Electrical())
+    told = found(analyse(along((BATTERY, silent, LAMP), (link, row)), LIBRARY), "battery.short_circuit")
+    assert [finding.subjects for finding in told] == [("other",)]
+    alone = analyse(along((BATTERY, LAMP), (row,)), LIBRARY)
+    assert fault_current_a(alone, row, BATTERY)[0] == pytest.approx(900.0)
 
 
 def test_a_strip_fuse_on_a_lithium_battery_cannot_break_its_short() -> None:
