@@ -147,11 +147,15 @@ def seam_marks(world: World, seam: Seam) -> tuple[AnyMark, ...]:
     return tuple(marks)
 
 
+#: A seam shorter than this has no tab: drawn so small, its letter would be wider than the seam (mm on paper).
+SHORTEST_TABBED = 4.5
+
+
 def _tab(subject: str, letter: str, start: Point, end: Point, k: float, style: str) -> list[AnyMark]:
     """A small tongue outside the edge (surfaces run counter-clockwise: outside is on the right)."""
     size = distance_mm(start, end)
-    if size < 2 * k:
-        return []
+    if size < SHORTEST_TABBED * k:
+        return []  # its letter would lie over those of its neighbours
     ux, uy = (end[0] - start[0]) / size, (end[1] - start[1]) / size
     nx, ny = uy, -ux
     mid = between(start, end, 0.5)
