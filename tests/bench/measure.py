@@ -130,6 +130,8 @@ def measured(size: Size) -> dict[str, Any]:
         moved = dragged(plan, frame)
         frames.append(seconds(lambda moved=moved: analyser.estimate(moved, analysis))[1])  # type: ignore[misc]
     result["drag_frame_s"], result["drag_worst_s"] = median(frames), max(frames)
+    # What the window does in a drag where estimates take longer than its patience (app.session).
+    result["follow_s"] = best_s(lambda: analyser.follow(moved, analysis))
     _, result["drag_edit_s"] = seconds(lambda: dragged(plan, 50))
     _, result["release_s"] = seconds(lambda: analyser.analyse(moved, "quick"))
     _, result["undo_s"] = seconds(lambda: analyser.analyse(plan, "quick"))
