@@ -1,6 +1,7 @@
 """A page for every surface: its drawing with running dimensions from two fixed faces, and the lists that go with it."""
 
 from collections.abc import Iterable, Sequence
+from math import dist
 
 from core.analysis.analysis import Analysis
 from core.geometry.entry import entry_point
@@ -16,6 +17,7 @@ from core.pages.sheet_bundles import diameter_words
 from core.pages.sheet_devices import body_of
 from core.pages.sheet_placement import bounds, upright
 from core.pages.surface_view import (
+    INSIDE_MM,
     Lettering,
     SurfaceView,
     body_marks,
@@ -44,6 +46,9 @@ SAME_MM = 0.5
 #: Paper that a spot takes with its number and its neighbours' labels.
 ROOM_MM2 = 250.0
 LEGEND_MM = 9.5
+#: Round a spot there is room for the numbers of so many spots (itself included) within this distance on paper.
+NEAR_MM = 9.0
+MOST_NEAR = 4
 
 
 def surface_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
@@ -90,6 +95,9 @@ def surface_leaves(analysis: Analysis, imprint: Imprint, surface: Surface, spots
 def is_crowded(it: SurfaceView, spots: Sequence[Spot], scale: float) -> bool:
     """Whether running dimensions or numbers of spots would stand on each other at 1 : `scale`."""
     points = [it.view.to_view(spot.at_mm) for spot in spots]
+    near_mm = NEAR_MM * scale
+    if any(sum(dist(here, there) < near_mm for there in points) > MOST_NEAR for here in points):
+        return True
     wide, high = it.box.width / scale, it.box.height / scale
     across, up = ({round(p[axis]) for p in points} for axis in (0, 1))
     return len(across) * PITCH_MM > wide or len(up) * PITCH_MM > high or len(spots) * ROOM_MM2 > wide * high
@@ -242,10 +250,11 @@ def device_names(it: SurfaceView, letters: Lettering) -> list[AnyMark]:
         left, low, right, high = bounds(body)
         half = ((right - left) / 2, (high - low) / 2)
         at = it.view.to_view(device.at_mm)
-        marks += letters.inside(at, device.name, device.id, 2 * half[0], 2 * half[1]) or letters.at(
-            at, device.name, device.id, 3.1, "label_medium", clear_mm=half
-        )
+        within = letters.inside(at, device.name, device.id, 2 * half[0], 2 * half[1])
+        marks += within or letters.at(at, device.name, device.id, 3.1, "label_medium", clear_mm=half)
         entry = it.view.to_view(entry_point(device))
+        if within and dist(at, entry) < INSIDE_MM * it.scale:
+            continue  # the dot would stand in the name
         marks.append(CircleMark(style="node", centre_mm=entry, radius_mm=0.5 * it.scale, filled=True))
     return marks
 
@@ -258,7 +267,11 @@ def area_names(it: SurfaceView, letters: Lettering) -> list[AnyMark]:
         for record in group:
             if record.surface == here and len(record.outline) > 2:
                 at = it.view.to_view(centre(record.outline))
-                marks += letters.at(at, record.name or record.kind, record.id, 2.9, "label", style="text:muted")
+                name = record.name or record.kind
+                left, low, right, high = bounds([it.view.to_view(corner) for corner in record.outline])
+                marks += letters.within(Rect(left, low, right, high), name, record.id, 2.9, "text:muted") or letters.at(
+                    at, name, record.id, 2.9, "label", style="text:muted"
+                )
     return marks
 
 

@@ -1,6 +1,7 @@
 """One surface turned upright, with all that lies on it, in millimetres of the vehicle: for pages that show a wall."""
 
 from dataclasses import dataclass
+from math import dist
 
 import msgspec
 
@@ -23,6 +24,8 @@ from core.text import wrap
 
 #: Where a label may stand round its point: directions, then the same farther away with a line to the point.
 AROUND = ((1.0, 1.0), (-1.0, 1.0), (1.0, -1.0), (-1.0, -1.0), (0.0, 1.0), (0.0, -1.0), (1.0, 0.0), (-1.0, 0.0))
+#: Parts of the free height at which a name may stand in its area, from the middle.
+WITHIN = (0.0, 0.35, -0.35, 0.7, -0.7, 1.0, -1.0)
 FAR = (1.0, 2.6, 4.4, 6.5, 10.0)
 NUMBER_MM = 3.5
 #: Names of devices inside their boxes.
@@ -174,6 +177,21 @@ class Lettering:
                      size_mm=size, anchor="middle", baseline="middle", font="label_medium")
             for number, line in enumerate(broken)
         ]  # fmt: skip
+
+    def within(self, area: Rect, text: str, subject: str, size_mm: float, style: str) -> list[AnyMark]:
+        """The text on one line anywhere in the area, its middle first; empty where it has no free place there."""
+        size = size_mm * self._k
+        wide, high = width_mm(text, "label", size) + self._k, size
+        room_x, room_y = (area.width - wide) / 2, (area.height - high) / 2 - 0.5 * self._k
+        if room_x < 0 or room_y < 0:
+            return []
+        middle = ((area.left + area.right) / 2, (area.bottom + area.top) / 2)
+        spots = [(middle[0] + x * room_x, middle[1] + y * room_y) for y in WITHIN for x in (0.0, -1.0, 1.0)]
+        for centre in sorted(spots, key=lambda spot: dist(spot, middle)):
+            quad = turned(centre, wide, high, 0.0)
+            if self._is_seen(quad) and self._room.is_free(quad):
+                return self._write(text, subject, size, "label", style, centre, quad, None)
+        return []
 
     def _write(
         self, text: str, subject: str, size: float, font: Font, style: str, centre: Point, quad: Quad,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise, product
 from math import ceil
 
 from core.errors import LoomwrightError
@@ -15,6 +16,9 @@ from core.pages.transform import Rect, bounds, moved
 #: Strip that two neighbours share, to be glued on.
 OVERLAP_MM = 10.0
 MOST_TILES = 400
+#: Where in its free room the grid of tiles is tried, and pieces of slanting lines that are looked at.
+SHARES = (0.0, 0.25, 0.5, 0.75, 1.0)
+PIECE_MM = 20.0
 #: Words at the foot keep off the crop marks.
 CROP_MM = 3.0
 #: Room for the words under the picture of all tiles.
@@ -32,7 +36,8 @@ def tiled(
 ) -> tuple[Page, ...]:
     """Pages row by row from the upper left; the tile is named by its row letter and column number, "B3".
 
-    The first page shows how they lie. Empty tiles can be left out; the names of the others stay as they are.
+    The first page shows how they lie. Empty tiles can be left out, and those that show only what their neighbours show
+    too; the grid lies so that the fewest are needed. The names of the others stay as they are.
 
     Raises LoomwrightError where it would be more than `MOST_TILES` pages.
     """
@@ -41,16 +46,19 @@ def tiled(
         return ()
     window = _window(on, imprint)
     across, down = check_tiles(box.width, box.height, on, imprint, title)
+    step = (window.width - OVERLAP_MM, window.height - OVERLAP_MM)
+    slack = (across * step[0] + OVERLAP_MM - box.width, down * step[1] + OVERLAP_MM - box.height)
+    start, wanted = _laid(_inked(marks), box, step, (across, down), slack)
     extents = [(mark, bounds([mark])) for mark in marks]
     tiles = []
     for row in range(down):
         for column in range(across):
-            left = box.left + column * (window.width - OVERLAP_MM)
-            top = box.top - row * (window.height - OVERLAP_MM)
+            if skip_empty and (row, column) not in wanted:
+                continue
+            left, top = start[0] + column * step[0], start[1] - row * step[1]
             view = Rect(left, top - window.height, left + window.width, top)
             seen = [mark for mark, extent in extents if extent is None or _meet(extent, view)]
-            if seen or not skip_empty:
-                tiles.append((_Tile(row, column, row + 1 < down, column + 1 < across), view, seen))
+            tiles.append((_Tile(row, column, row + 1 < down, column + 1 < across), view, seen))
     pages = [
         Page(
             width_mm=on.width_mm,
@@ -64,6 +72,54 @@ def tiled(
         for number, (tile, view, seen) in enumerate(tiles, start=2)
     ]
     return (_key(marks, on, imprint, title, [(tile, view) for tile, view, _ in tiles], len(pages) + 1), *pages)
+
+
+def _inked(marks: Sequence[AnyMark]) -> list[Rect]:
+    """Boxes of everything that leaves ink, lines in short pieces: the box of a long slanting line is mostly white."""
+    found: list[Rect] = []
+    for mark in marks:
+        if isinstance(mark, LineMark) and len(mark.points_mm) > 1:
+            points = [*mark.points_mm, mark.points_mm[0]] if mark.closed else list(mark.points_mm)
+            for (x0, y0), (x1, y1) in pairwise(points):
+                count = max(1, ceil(min(abs(x1 - x0), abs(y1 - y0)) / PIECE_MM))
+                xs = [x0 + (x1 - x0) * number / count for number in range(count + 1)]
+                ys = [y0 + (y1 - y0) * number / count for number in range(count + 1)]
+                found += [
+                    Rect(min(a, c), min(b, d), max(a, c), max(b, d))
+                    for (a, b), (c, d) in pairwise(zip(xs, ys, strict=True))
+                ]
+        elif not (isinstance(mark, AreaMark) and mark.style == "blank"):
+            extent = bounds([mark])
+            if extent is not None:
+                found.append(extent)
+    return found
+
+
+def _laid(
+    inked: Sequence[Rect], box: Rect, step: tuple[float, float], count: tuple[int, int], slack: tuple[float, float]
+) -> tuple[tuple[float, float], set[tuple[int, int]]]:
+    """The upper left corner of the grid that needs the fewest tiles, and the (row, column) of those.
+
+    `step` and `count` are across and down; `slack` is how much larger the grid is than the drawing in `box`. What lies
+    in the strip that two tiles share counts for the one to the right or below.
+    """
+    best: tuple[int, float] | None = None
+    result = ((box.left, box.top), set[tuple[int, int]]())
+    for share_x, share_y in product(SHARES, SHARES):
+        left, top = box.left - share_x * slack[0], box.top + share_y * slack[1]
+        wanted: set[tuple[int, int]] = set()
+        for ink in inked:
+            columns = [min(max(int((x - left) / step[0]), 0), count[0] - 1) for x in (ink.left, ink.right)]
+            rows = [min(max(int((top - y) / step[1]), 0), count[1] - 1) for y in (ink.top, ink.bottom)]
+            if columns[0] == columns[1] and rows[0] == rows[1]:
+                wanted.add((rows[0], columns[0]))
+            else:
+                wanted.update(product(range(rows[0], rows[1] + 1), range(columns[0], columns[1] + 1)))
+        # Of equals the one that has the drawing in the middle.
+        rank = (len(wanted), abs(share_x - 0.5) + abs(share_y - 0.5))
+        if best is None or rank < best:
+            best, result = rank, ((left, top), wanted)
+    return result
 
 
 def _key(

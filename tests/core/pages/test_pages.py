@@ -20,7 +20,7 @@ from core.pages.marks import LineMark, Page, TextMark
 from core.pages.paper import LONGEST_MM, Choices, paper
 from core.pages.papers import PAPERS
 from core.pages.table_pages import table_pages
-from core.pages.tiles import OVERLAP_MM, tile_name
+from core.pages.tiles import OVERLAP_MM, tile_name, tiled
 from core.pages.transform import bounds, moved
 from core.tables.all import TABLES
 from core.tables.spots import spots_by_surface
@@ -225,6 +225,25 @@ def test_tiles_cover_the_drawing_with_their_overlap() -> None:
     assert all(bar(page) is not None for page in tiles)
     drawn = {mark.subject for page in tiles for mark in page.marks}
     assert {device.id for device in made.plan.devices} <= drawn
+
+
+def test_no_tile_is_printed_for_white_paper_and_none_is_missing() -> None:
+    """A line down the whole left side, one across the top and a spot far below: only tiles with ink are there."""
+    on, told = paper("A4", "landscape"), imprint(analysis(2).plan, DATE)
+    lines = [
+        LineMark(style="outline", points_mm=((0.0, 0.0), (0.0, 900.0))),
+        LineMark(style="outline", points_mm=((0.0, 900.0), (1500.0, 900.0))),
+        LineMark(style="outline", points_mm=((1400.0, 10.0), (1450.0, 10.0))),
+    ]
+    everything = tiled(lines, on, told, "Board")[1:]
+    some = tiled(lines, on, told, "Board", skip_empty=True)[1:]
+    inked = [[m for m in page.marks if isinstance(m, LineMark) and m.style == "outline"] for page in some]
+    assert all(inked), "a blank tile"
+    columns, rows = 6, len(everything) // 6
+    assert len(everything) == columns * rows
+    assert len(some) == columns + rows - 1 + 1
+    spots = tuple(LineMark(style="outline", points_mm=((x, x), (x + 5.0, x))) for x in (0.0, 555.0, 1111.0, 1900.0))
+    assert len(tiled(spots, on, told, "Board", skip_empty=True)[1:]) == len(spots)
 
 
 def test_the_largest_plan_there_can_be_still_makes_a_page() -> None:
