@@ -145,7 +145,11 @@ class NewVehicleDialog(QDialog):
         left.setSpacing(10)
         left.addLayout(head)
         left.addWidget(self._scroll, 1)
-        intro = QLabel("Measure the bare load space. What you do not type stays marked as assumed.", self)
+        intro = QLabel(
+            "Measure the bare load space. Return goes on to the next length; what you do not type stays marked as "
+            "assumed.",
+            self,
+        )
         intro.setWordWrap(True)
         right.addWidget(intro)
         right.addWidget(self.picture, 1)
