@@ -40,6 +40,7 @@ CHECKS: tuple[Check, ...] = (
     sheet.outlines,
     sheet.channels,
     sheet.outside,
+    sheet.in_openings,
     routing.unconnected_devices,
     routing.wires_without_route,
     routing.provisional_routes,

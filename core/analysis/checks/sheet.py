@@ -1,5 +1,6 @@
 """Checks of the sheet: folds, overlaps, seams, outlines, channels that do not lie on their surface."""
 
+from collections import defaultdict
 from collections.abc import Iterable
 from math import isfinite
 
@@ -7,6 +8,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.results import Finding
 from core.geometry.edges import outline_of
 from core.geometry.polygon import is_simple, point_in
+from core.model import Opening
 
 
 def profile_version(analysis: Analysis) -> Iterable[Finding]:
@@ -96,6 +98,24 @@ def channels(analysis: Analysis) -> Iterable[Finding]:
                 message=f"{analysis.word(channel.id)}: {path.problem}.",
                 remedy="move its node onto the surface, or draw the channel again",
             )
+
+
+def in_openings(analysis: Analysis) -> Iterable[Finding]:
+    """Devices where a door or window is: there is no wall to fix them to."""
+    openings: dict[str, list[Opening]] = defaultdict(list)
+    for opening in analysis.plan.openings:
+        if opening.kind in ("door", "window"):
+            openings[opening.surface].append(opening)
+    for device in analysis.plan.devices:
+        for opening in openings.get(device.surface, ()):
+            if point_in(opening.outline, device.at_mm):
+                yield Finding(
+                    code="device.opening",
+                    severity="warning",
+                    subjects=(device.id, opening.id),
+                    message=f"{device.name} stands where {opening.name} is: there is no wall behind it.",
+                    remedy="place it beside the opening; waive this where it sits in the door itself",
+                )
 
 
 def outside(analysis: Analysis) -> Iterable[Finding]:

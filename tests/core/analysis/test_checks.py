@@ -198,6 +198,12 @@ WRONG_AND_RIGHT: list[tuple[str, Plan, Plan]] = [
     ("bend.tight", bent(400.0, bend_mm=10.0), bent(400.0, bend_mm=200.0)),
     ("wrap.impossible", wrapped(60.0), wrapped(9.0)),
     ("device.outside", changed(PLAN, "devices", "load", at_mm=(9_000.0, 500.0)), PLAN),
+    ("device.opening", changed(opening(), "devices", "load", at_mm=(1_200.0, 500.0)), opening()),
+    (
+        "device.opening",
+        changed(opening(kind="door"), "devices", "load", at_mm=(1_200.0, 500.0)),
+        changed(opening(kind="roof_fan"), "devices", "load", at_mm=(1_200.0, 500.0)),
+    ),
     ("device.no_circuit", replace(PLAN, circuits=()), PLAN),
     ("device.clearance", asking(beside(149.0)), asking(beside(151.0))),
     ("device.clearance", asking(beside(149.0)), asking(beside(149.0), clearance_mm=0.0)),
