@@ -20,6 +20,7 @@ from app.commands.action_set import ActionSet
 from app.commands.bench import Bench
 from app.commands.table import ACTIONS
 from app.dialogs.files import Files
+from app.dialogs.work import WorkDialog
 from app.panels.circuit_table import CircuitTable
 from app.panels.dropping import DeviceDrops
 from app.panels.facts import FactsPanel
@@ -381,6 +382,9 @@ class Window(QMainWindow):
         self.docks[pane].raise_()
 
     def _replaced(self) -> None:
+        for dialog in self.findChildren(WorkDialog):
+            # What it asks is about records of the plan before; others of the same ids are not meant.
+            dialog.reject()
         if self.session.plan.circuits:
             # A plan that is wired is not opened to be measured again.
             self.stages.choose("circuits")

@@ -37,16 +37,20 @@ def wire_all(bench: Bench) -> None:
     from app.dialogs.wire_all import WireAllDialog
 
     source = _source(bench)
-    name = find(bench.plan, "devices", source).name
+    name, analysis = find(bench.plan, "devices", source).name, bench.analysis()
 
-    def done(plan: Plan, count: int) -> None:
+    def done(plan: Plan, count: int) -> str:
+        if bench.plan is not analysis.plan:
+            # A file that was read beside the window may have come in meanwhile; nothing of it is written over.
+            return "The plan has changed since this was worked out. Close this and ask again."
         fresh = [c.id for c in plan.circuits if c.id not in {old.id for old in bench.plan.circuits}]
         bench.session.commit(f"Wire all to {name}", plan)
         bench.session.select(fresh)
         bench.say(f"{count} circuits from {name}; one undo takes them all back.")
+        return ""
 
     try:
-        WireAllDialog(bench.window, bench.analysis(), source, bench.library, done).open()
+        WireAllDialog(bench.window, analysis, source, bench.library, done).open()
     except EditRefused as refusal:
         bench.say(str(refusal))
 

@@ -160,8 +160,11 @@ class AboutDialog(QDialog):
         )
         told.setWordWrap(True)
         tabs = QTabWidget(self)
+        tabs.setAccessibleName("Licences")
+        tabs.tabBar().setAccessibleName("Licences")
         for path in sorted(resource("licences").iterdir(), key=lambda path: (path.suffix != ".md", path.name)):
             text = QPlainTextEdit(path.read_text(encoding="utf-8"), self)
+            text.setAccessibleName(path.stem)
             text.setReadOnly(True)
             tabs.addTab(text, "What is used" if path.suffix == ".md" else path.stem)
         layout = QVBoxLayout(self)

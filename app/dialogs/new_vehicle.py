@@ -99,6 +99,7 @@ class NewVehicleDialog(QDialog):
         self.problems: dict[str, QLabel] = {}
         self._scroll = QScrollArea(self)
         self._scroll.setObjectName("newVehicleFields")
+        self._scroll.setAccessibleName("Measurements of the vehicle")
         self._scroll.setWidgetResizable(True)
         self._scroll.setFrameShape(QScrollArea.Shape.NoFrame)
         self._scroll.setHorizontalScrollBarPolicy(Qt.ScrollBarPolicy.ScrollBarAlwaysOff)

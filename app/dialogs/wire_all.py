@@ -28,7 +28,7 @@ class WireAllDialog(WorkDialog):
     """`wired` gets the plan that was accepted, with how many circuits it has more."""
 
     def __init__(
-        self, parent: QWidget, analysis: Analysis, source_id: str, library: Library, wired: Callable[[Plan, int], None]
+        self, parent: QWidget, analysis: Analysis, source_id: str, library: Library, wired: Callable[[Plan, int], str]
     ) -> None:
         source: Device = find(analysis.plan, "devices", source_id)
         super().__init__(
@@ -195,8 +195,10 @@ class WireAllDialog(WorkDialog):
         self._fill()
 
     def _make(self) -> None:
-        self.accept()
-        self._wired(self._proposal.plan, len(self.rows))
+        told = self._wired(self._proposal.plan, len(self.rows))
+        self.say(told)
+        if not told:
+            self.accept()
 
 
 def _fixed(words: str) -> QTableWidgetItem:

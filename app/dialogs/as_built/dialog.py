@@ -23,6 +23,8 @@ class AsBuiltDialog(QDialog):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         self.resize(1120, 720)
         self.tabs = QTabWidget(self)
+        self.tabs.setAccessibleName("Records")
+        self.tabs.tabBar().setAccessibleName("Records")
         self.pulled = PulledPage(self, work)
         self.tests = TestsPage(self, work)
         self.photos = PhotosPage(self, work)
