@@ -11,7 +11,7 @@ from core.geometry.foldout import lay_out
 from core.geometry.plane import Point, between, nearest_on
 from core.geometry.polygon import centre, point_in, ring
 from core.model import Apart, Plan
-from core.studies.remedies.remedy import Case, Remedy, Work
+from core.studies.remedies.remedy import Case, Remedy, Work, edit
 
 #: Room left around a surface that is laid apart, and between a device's footprint and the edge of its surface (mm).
 GAP_MM = 200.0
@@ -151,6 +151,26 @@ def device_outside(case: Case) -> Iterable[Remedy]:
     yield Remedy(f"Move {device.name} onto {surface.name}", inside, "just inside the edge that is nearest to it")
 
 
+def device_opening(case: Case) -> Iterable[Remedy]:
+    """Beside the opening, on the nearest side that has room."""
+    analysis = case.analysis
+    device = analysis.devices[case.finding.subjects[0]]
+    surface = analysis.surfaces[device.surface]
+    opening = next(each for each in analysis.plan.openings if each.id == case.finding.subjects[1])
+    xs, ys = zip(*opening.outline, strict=True)
+    x, y = device.at_mm
+    away = max(device.width_mm, device.height_mm) / 2 + GAP_MM
+    sides = ((min(xs) - away, y), (max(xs) + away, y), (x, min(ys) - away), (x, max(ys) + away))
+    others = [each.outline for each in analysis.plan.openings if each.surface == surface.id]
+    free = [p for p in sides if point_in(outline_of(surface), p) and not any(point_in(o, p) for o in others)]
+    for at in sorted(free, key=lambda p: abs(p[0] - x) + abs(p[1] - y))[:1]:
+        yield Remedy(
+            f"Move {device.name} beside {opening.name}",
+            edit(move_device, device.id, surface.id, at),
+            "to the nearest side that has room for it",
+        )
+
+
 REMEDIES: dict[str, Work] = {
     "profile.version": profile_version,
     "sheet.overlap": overlap,
@@ -158,5 +178,6 @@ REMEDIES: dict[str, Work] = {
     "surface.no_floor": no_floor,
     "surface.outline": outline,
     "channel.place": channel_place,
+    "device.opening": device_opening,
     "device.outside": device_outside,
 }
