@@ -27,18 +27,21 @@ WAY_LINES = 3
 def pull_card_pages(analysis: Analysis, imprint: Imprint) -> tuple[Page, ...]:
     """The cards in the order of the pull plan."""
     on = paper(imprint.choices.paper, "portrait")
-    free = blank(on, imprint, TITLE)
-    down = max(1, int((free.top - free.bottom - 3) / HIGH_MM))
-    wide = (free.right - free.left) / ACROSS
     cards = [(pull, piece) for pull in pulls(analysis) for piece in pull.pieces]
-    leaves = []
-    for start in range(0, len(cards), ACROSS * down):
+    leaves: list[Leaf] = []
+    start = 0
+    while start < len(cards):
+        # The first page tells the cautions in full, the others have more room.
+        free = blank(on, imprint, TITLE, brief=bool(leaves))
+        down = max(1, int((free.top - free.bottom - 3) / HIGH_MM))
+        wide = (free.right - free.left) / ACROSS
         marks: list[AnyMark] = []
         for number, (pull, piece) in enumerate(cards[start : start + ACROSS * down]):
             row, column = divmod(number, ACROSS)
             left, top = free.left + column * wide, free.top - 2 - row * HIGH_MM
             marks += card_marks(analysis, pull, piece, Rect(left, top - HIGH_MM, left + wide, top))
-        leaves.append(Leaf(on, TITLE, tuple(marks)))
+        leaves.append(Leaf(on, TITLE, tuple(marks), brief=bool(leaves)))
+        start += ACROSS * down
     return bound(leaves, imprint) if leaves else nothing_yet(TITLE, imprint)
 
 

@@ -251,7 +251,12 @@ def device_names(it: SurfaceView, letters: Lettering) -> list[AnyMark]:
         half = ((right - left) / 2, (high - low) / 2)
         at = it.view.to_view(device.at_mm)
         within = letters.inside(at, device.name, device.id, 2 * half[0], 2 * half[1])
-        marks += within or letters.at(at, device.name, device.id, 3.1, "label_medium", clear_mm=half)
+        # A device is never without its name, whatever stands round it.
+        marks += (
+            within
+            or letters.at(at, device.name, device.id, 3.1, "label_medium", clear_mm=half)
+            or letters.beside(at, device.name, device.id, 3.1)
+        )
         entry = it.view.to_view(entry_point(device))
         if within and dist(at, entry) < INSIDE_MM * it.scale:
             continue  # the dot would stand in the name
