@@ -262,7 +262,7 @@ class Window(QMainWindow):
     def _fill_recent(self) -> None:
         self.recent.clear()
         for told in self.bench.settings.recent:
-            action = self.recent.addAction(Path(told).name)
+            action = self.recent.addAction(Path(told).name.replace("&", "&&"))
             action.setToolTip(told)
             action.triggered.connect(partial(file_commands.open_recent, self.bench, Path(told)))
         if not self.bench.settings.recent:

@@ -72,7 +72,8 @@ class ActionSet(QObject):
         for row in ACTIONS:
             action, told = self.by_id[row.id], row.why_not(self._bench)
             now = words(row, session)
-            action.setText(now)
+            # Names of records may hold the sign that marks a letter of a menu.
+            action.setText(now.replace("&", "&&"))
             action.setEnabled(not told)
             action.setToolTip(told or (f"{now}  ({row.keys})" if row.keys else now))
             if row.is_on is not None:

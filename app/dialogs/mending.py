@@ -24,11 +24,16 @@ class RemedyMenu(QMenu):
         self.setAttribute(Qt.WidgetAttribute.WA_DeleteOnClose)
         found = remedies(finding, analysis, library)
         for remedy in found:
-            action = self.addAction(f"{remedy.label}: {remedy.gain}" if remedy.gain else remedy.label)
+            action = self.addAction(_shown(f"{remedy.label}: {remedy.gain}" if remedy.gain else remedy.label))
             action.triggered.connect(partial(take, remedy))
         more = alike(finding, found[0], analysis, library) if found else None
         if more is not None:
             self.addSeparator()
-            self.addAction(f"{more.label}: {found[0].label}").triggered.connect(partial(take, more))
+            self.addAction(_shown(f"{more.label}: {found[0].label}")).triggered.connect(partial(take, more))
         if not found:
             self.addAction(NOTHING).setEnabled(False)
+
+
+def _shown(words: str) -> str:
+    """Names of records may hold the sign that marks a letter of a menu."""
+    return words.replace("&", "&&")

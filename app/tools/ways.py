@@ -1,6 +1,6 @@
 """Connect from a way: the ways of a fuse block open beside it; drag from one to what it feeds.
 
-From a way that feeds a circuit already, another leg of that circuit leaves (a star); from a device that is fed, the
+From a way that feeds a circuit already, another branch of that circuit leaves (a star); from a device that is fed, the
 circuit goes on to the next one (a daisy chain).
 """
 
@@ -50,7 +50,7 @@ class WayTool(ConnectTool):
         if over is not None and self._source is None:
             circuit = self._feeds(over)
             word = f"way {over.name or over.id}, up to {show(over.largest_a, 'A', 0)}"
-            word += f", feeds {circuit.name}: another leg of it" if circuit is not None else ", free"
+            word += f", feeds {circuit.name}: one more branch of it" if circuit is not None else ", free"
         elif self._source is not None and not self._loads and self._under is None:
             word = self._from_words()
         prompt = "way" if self._open is not None and self._source is None else ""
