@@ -5,10 +5,11 @@ come from long computer searches. `pack` searches briefly and always answers wit
 its diameter is an upper bound of the optimum; `lower_bound_mm` is a bound from below.
 
 Measured by tests/bench/bench_packing.py, diameter above the best known. 4 to 61 equal circles (E. Specht's table):
-quick 1.0 % on average and 3.8 % at worst, refined 0.2 % and 1.5 %. Radii 1 to n for n up to 32: refined 1.0 % and
-2.8 %. 8 to 40 mixed wires against searches 100 to 270 times longer: refined 0.4 % and 1.2 %, quick 2.6 % and 6.1 %. One
-takes 1 to 3 ms quick and 5 to 16 ms refined where the search is compiled (`packing_speed`), and the same answer seven
-times as long where it is not. Above 150 circles the wires take 75 to 80 % of the area quick and 82 to 84 % refined; an
+quick 1.0 % on average and 3.9 % at worst, refined 0.2 % and 1.2 %. Radii 1 to n for n up to 32: refined 0.9 % and
+2.8 %. 78 mixed sets of 8 to 40 wires against searches about 80 times longer: refined 0.4 % and 2.6 %, 7 of them more
+than 1 %; quick 2.8 % and 7.6 %; against the best that many searches found, 0.7 % and 2.4 %, 20 more than 1 %. One takes
+1 to 4 ms quick and 10 to 15 ms refined where the search is compiled (`packing_speed`), and the same answer seven times
+as long where it is not. Above 150 circles the wires take 75 to 80 % of the area quick and 82 to 84 % refined; an
 endless search may reach about 85 %.
 """
 
@@ -196,19 +197,20 @@ def _effort(key: _Key, quality: Quality) -> "Effort":
         return Effort(6 if n <= 1000 else 3, 2 * steps, 3, 8 if n <= 500 else 0, 4, 2, 20, 60, 2, 200)
     if quality == "quick":
         if n <= 12:
-            return Effort(6, 50, 4, 8, 2, 2, 6, 20, 3, 70)
+            return Effort(6, 50, 4, 7, 2, 2, 6, 20, 3, 70)
         if n <= 40:
             return Effort(10, 60, 3, 5, 0, 3, 8, 30, 2, 80)
         if n <= 60:
             return Effort(6, 50, 3, 3, 0, 2, 6, 20, 2, 70)
         return Effort(2, 60, 2, 0 if equal else 1, 0, 2, 6, 20, 1, 60)
-    # As many rounds as some ten milliseconds hold, compiled. Few circles and equal ones have layouts that lead nowhere
-    # near the best one, so many different ones are kept; many unlike ones gain more from more rounds.
-    if equal or n <= 14:
+    # As many rounds as some ten milliseconds hold, compiled. Equal circles have layouts that lead nowhere near the best
+    # one, so many different ones are kept; unlike ones gain more from more rounds, and have their exchanges weighed
+    # before they are made: no need to sift children as well.
+    if equal:
         rounds = max(4, min(TURNS, 700 // n))
-        return Effort(12, 60, 8, rounds, rounds * 3 // 4 if equal else rounds // 2, 2, 8, 25, 4, 200)
-    rounds = max(8, 2200 // n)
-    return Effort(12, 60, 5, rounds, rounds // 2, 2, 6, 20, 3, 200)
+        return Effort(12, 60, 8, rounds, rounds * 3 // 4, 2, 8, 25, 4, 200)
+    rounds = max(8, 2800 // n)
+    return Effort(12, 60, 5, rounds, rounds // 2, 1, 0, 26, 3, 200)
 
 
 def _few(r: list[float]) -> _Layout:

@@ -10,7 +10,7 @@ import numpy as np
 from numba import njit
 
 from core.geometry import packing_plain
-from core.geometry.packing_search import RENEW_EVERY, SKIN, Effort, Floats, Ints, chances
+from core.geometry.packing_search import HARDENS_BY, RENEW_EVERY, SKIN, SWELLING, Effort, Floats, Ints, chances
 
 EVERY_PAIR_UP_TO = 1500  # circles; above, the sweep of the plain way is quicker than a look at every pair
 
@@ -18,86 +18,102 @@ compiled = njit(cache=True, nogil=True, error_model="numpy")
 
 
 @compiled
-def _watched(x, y, r, pairs):  # type: ignore[no-untyped-def]
-    """Pairs closer than touching plus SKIN by first and second circle: (their number, rows i and j). `pairs` is room
-    for them, and grows."""
+def _watched(x, y, r, begins, other):  # type: ignore[no-untyped-def]
+    """Pairs closer than touching plus SKIN: those of circle i with later ones stand in `other` from begins[i] up to
+    begins[i + 1]. `other` is room for them, and grows."""
     n, count = len(r), 0
     for i in range(n):
+        begins[i] = count
         for j in range(i + 1, n):
             dx, dy, reach = x[i] - x[j], y[i] - y[j], r[i] + r[j] + SKIN
             if dx * dx + dy * dy < reach * reach:
-                if count == pairs.shape[1]:
-                    wider = np.empty((2, 2 * count + 8), np.int64)
-                    for k in range(count):
-                        wider[0, k], wider[1, k] = pairs[0, k], pairs[1, k]
-                    pairs = wider
-                pairs[0, count], pairs[1, count] = i, j
+                if count == len(other):
+                    wider = np.empty(2 * count + 8, np.uint32)
+                    wider[:count] = other
+                    other = wider
+                other[count] = j
                 count += 1
-    return count, pairs
+    begins[n] = count
+    return other
+
+
+@compiled
+def _rested(r, begins, other, rest):  # type: ignore[no-untyped-def]
+    """How far apart each watched pair rests when it touches; `rest` is room for it, and grows."""
+    n = len(r)
+    if begins[n] > len(rest):
+        rest = np.empty(begins[n] + 8)
+    for i in range(n):
+        for k in range(begins[i], begins[i + 1]):
+            rest[k] = r[i] + r[other[k]]
+    return rest
 
 
 @compiled
 def _relax_one(x, y, r, radius, pressure, steps, harden):  # type: ignore[no-untyped-def]  # noqa: C901 (one loop)
     n = len(r)
+    if steps == 0:
+        return radius, radius
     c = 1.0 / math.sqrt(1.0 + 0.5 * math.sqrt(float(n)))
-    plus, minus = np.empty((2, n)), np.empty((2, n))
+    plus, minus = np.empty((2, n)), np.zeros((2, n))
     velocity = np.zeros((2, n))
     press = np.zeros(n)
     wall_r = r.copy()
     wall_velocity, dt, alpha, calm = 0.0, 0.3, 0.15, 0
-    pairs = np.empty((2, min(n * (n - 1) // 2, 12 * n)), np.int64)
-    count, pairs = _watched(x, y, r, pairs)
-    rest, overlap = np.empty(count), np.zeros(count)
-    for k in range(count):
-        rest[k] = r[pairs[0, k]] + r[pairs[1, k]]
+    # Numbers without a sign: an index that cannot be negative needs no look whether it counts from the end.
+    begins = np.empty(n + 1, np.uint32)
+    other = _watched(x, y, r, begins, np.empty(min(n * (n - 1) // 2, 6 * n), np.uint32))
+    rest = _rested(r, begins, other, np.empty(begins[n]))
+    overlap = np.zeros(begins[n] if harden > 0 else 0)
     twice_energy = wall_energy = 0.0
     every = harden if harden > 0 else RENEW_EVERY
     for step in range(steps):
         if step > 0 and step % every == 0:
-            old_count, old_pairs, swell = count, pairs, overlap
             if harden > 0:
-                pairs = np.empty((2, max(count, 8)), np.int64)
-            count, pairs = _watched(x, y, r, pairs)
-            if count > len(rest):
-                rest = np.empty(count)
-            if count > len(overlap) or harden > 0:
-                overlap = np.zeros(count)
-            for k in range(count):
-                rest[k] = r[pairs[0, k]] + r[pairs[1, k]]
-            if harden > 0:
+                old_begins, old_other, swell = begins.copy(), other.copy(), overlap
+                other = _watched(x, y, r, begins, other)
+                rest = _rested(r, begins, other, rest)
+                overlap = np.zeros(begins[n])
                 for i in range(n):
                     wall_r[i] = r[i] + press[i]
-                old = 0
-                for k in range(count):
-                    key = pairs[0, k] * n + pairs[1, k]
-                    while old < old_count and old_pairs[0, old] * n + old_pairs[1, old] < key:
-                        old += 1
-                    if old < old_count and old_pairs[0, old] * n + old_pairs[1, old] == key:
-                        rest[k] += swell[old]
-        for i in range(n):
-            plus[0, i] = plus[1, i] = minus[0, i] = minus[1, i] = 0.0
+                    old = old_begins[i]
+                    for k in range(begins[i], begins[i + 1]):
+                        while old < old_begins[i + 1] and old_other[old] < other[k]:
+                            old += 1
+                        if old < old_begins[i + 1] and old_other[old] == other[k]:
+                            rest[k] += swell[old]
+            else:
+                other = _watched(x, y, r, begins, other)
+                rest = _rested(r, begins, other, rest)
         twice_energy = wall_energy = 0.0
-        for k in range(count):
-            i, j = pairs[0, k], pairs[1, k]
-            dx, dy = x[i] - x[j], y[i] - y[j]
-            square = dx * dx + dy * dy
-            overlap[k] = 0.0
-            if square < rest[k] * rest[k]:
-                distance = math.sqrt(square) + 1e-12
-                over = rest[k] - distance
-                if over > 0.0:
+        for i in range(n):
+            here_x, here_y, push_x, push_y = x[i], y[i], 0.0, 0.0
+            for k in range(begins[i], begins[i + 1]):
+                j = other[k]
+                dx, dy = here_x - x[j], here_y - y[j]
+                square = dx * dx + dy * dy
+                over = 0.0
+                if square < rest[k] * rest[k]:
+                    distance = math.sqrt(square) + 1e-12
+                    over = rest[k] - distance
+                    if over > 0.0:
+                        twice_energy += over * over
+                        stiff = over / distance
+                        dx *= stiff
+                        dy *= stiff
+                        push_x += dx
+                        push_y += dy
+                        minus[0, j] += dx
+                        minus[1, j] += dy
+                    else:
+                        over = 0.0
+                if harden > 0:
                     overlap[k] = over
-                    twice_energy += over * over
-                    stiff = over / distance
-                    dx *= stiff
-                    dy *= stiff
-                    plus[0, i] += dx
-                    plus[1, i] += dy
-                    minus[0, j] += dx
-                    minus[1, j] += dy
+            plus[0, i], plus[1, i] = push_x, push_y
         pressed = along = force_sq = speed_sq = 0.0
         for i in range(n):
             fx, fy = plus[0, i] - minus[0, i], plus[1, i] - minus[1, i]
+            minus[0, i] = minus[1, i] = 0.0
             square, room = x[i] * x[i] + y[i] * y[i], radius - wall_r[i]
             press[i] = 0.0
             if room < 0.01 or square > room * room * (1.0 - 1e-8):  # else it is safely off the wall
@@ -136,7 +152,7 @@ def _relax_one(x, y, r, radius, pressure, steps, harden):  # type: ignore[no-unt
             y[i] += velocity[1, i] * dt
         wall_velocity = wall_velocity * keep + wall_force * gain
         radius = radius + c * wall_velocity * dt
-    return radius, radius + 0.5 * (twice_energy + wall_energy) / pressure
+    return radius, radius + HARDENS_BY * (twice_energy + wall_energy) / pressure
 
 
 @compiled
@@ -149,37 +165,48 @@ def _relax_all(at, r, first, sizes, radius, pressure, steps, harden):  # type: i
 
 
 @compiled
-def _exchange(x, y, r, picks):  # type: ignore[no-untyped-def]
+def _strain(x, y, r, radius, plus, minus):  # type: ignore[no-untyped-def]
+    """Into `plus`: by how much each circle overlaps others and the wall in all."""
     n = len(r)
-    i = int(picks[0] * n)
-    unlike = 0
-    for j in range(n):
-        unlike += abs(r[j] - r[i]) > 1e-9
-    if unlike == 0:
-        return
-    rank = int(picks[1] * min(unlike, 1 + n // 4))
-    for j in range(n):
-        far = abs(r[j] - r[i])
-        if far > 1e-9:
-            nearer = 0
-            for k in range(n):
-                other = abs(r[k] - r[i])
-                nearer += other > 1e-9 and (other < far or (other == far and k < j))
-            if nearer == rank:
-                x[i], x[j] = x[j], x[i]
-                y[i], y[j] = y[j], y[i]
-                return
+    for i in range(n):
+        plus[i] = minus[i] = 0.0
+    for i in range(n):
+        for j in range(i + 1, n):
+            dx, dy, reach = x[i] - x[j], y[i] - y[j], r[i] + r[j]
+            square = dx * dx + dy * dy
+            if square < reach * reach:
+                over = reach - math.sqrt(square)
+                plus[i] += over
+                minus[j] += over
+    for i in range(n):
+        plus[i] = plus[i] + minus[i] + max(math.sqrt(x[i] * x[i] + y[i] * y[i]) + r[i] - radius, 0.0)
 
 
 @compiled
-def _disturb(x, y, r, radius, move, picks, spots):  # type: ignore[no-untyped-def]
+def _exchange(x, y, r, strain, picks):  # type: ignore[no-untyped-def]
+    n = len(r)
+    least, one, other = math.inf, -1, -1
+    for k in range(2, len(picks), 2):
+        i, j = int(picks[k] * n), int(picks[k + 1] * n)
+        step = r[i] - r[j]
+        if abs(step) > 1e-9:
+            cost = step * (strain[j] - strain[i]) + SWELLING * step * step
+            if cost < least:
+                least, one, other = cost, i, j
+    if one >= 0:
+        x[one], x[other] = x[other], x[one]
+        y[one], y[other] = y[other], y[one]
+
+
+@compiled
+def _disturb(x, y, r, radius, move, strain, picks, spots):  # type: ignore[no-untyped-def]
     n = len(r)
     equal = r[n - 1] > 0.999
     if not equal and move % 3 != 0:
-        _exchange(x, y, r, picks)
+        _exchange(x, y, r, strain, picks)
         return
     for throw in range(1 + (move if equal else move // 3) % 2):
-        i = int(picks[2 + throw] * n)
+        i = int(picks[throw] * n)
         widest, best_x, best_y = -math.inf, 0.0, 0.0
         for s in range(spots.shape[1]):
             px, py = spots[throw, s, 0] * radius, spots[throw, s, 1] * radius
@@ -188,8 +215,10 @@ def _disturb(x, y, r, radius, move, picks, spots):  # type: ignore[no-untyped-de
                 if room <= widest:
                     break
                 if j != i:
-                    dx, dy = px - x[j], py - y[j]
-                    room = min(room, math.sqrt(dx * dx + dy * dy) - r[j])
+                    dx, dy, reach = px - x[j], py - y[j], room + r[j]
+                    square = dx * dx + dy * dy
+                    if reach > 0.0 and square < reach * reach * (1.0 + 1e-9):  # else it leaves more room: no root
+                        room = min(room, math.sqrt(square) - r[j])
             if room > widest:
                 widest, best_x, best_y = room, px, py
         x[i], y[i] = best_x, best_y
@@ -233,14 +262,17 @@ def _rounds_one(  # type: ignore[no-untyped-def]
     young_radius, young_score = np.empty(kept), np.empty(kept)
     old_radius, old_score = np.empty(kept), np.empty(kept)
     chosen = np.empty(2 * kept, np.int64)
+    strain, room = np.zeros(n), np.zeros(n)
     for turn in range(rounds):
         chance = turn % picks.shape[0]
         for k in range(kept):
             promise = math.inf
+            if r[n - 1] <= 0.999:
+                _strain(pool[k, 0], pool[k, 1], r, radius[k], strain, room)
             for c in range(children):
                 row = c * kept + k
                 _copied(child, pool[k])
-                _disturb(child[0], child[1], r, radius[k], row + turn, picks[chance, row], spots[chance, row])
+                _disturb(child[0], child[1], r, radius[k], row + turn, strain, picks[chance, row], spots[chance, row])
                 around, hope = _relax_one(child[0], child[1], r, radius[k], pressure, sift_steps, 0)
                 if hope < promise:
                     promise, young_radius[k] = hope, around

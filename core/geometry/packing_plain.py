@@ -9,8 +9,10 @@ import sys
 import numpy as np
 
 from core.geometry.packing_search import (
+    HARDENS_BY,
     RENEW_EVERY,
     SKIN,
+    SWELLING,
     TURNS,
     Effort,
     Floats,
@@ -28,6 +30,8 @@ def relax(
     at: Floats, r: Floats, _first: Ints, sizes: Ints, radius: Floats, pressure: Floats, steps: int, harden: int
 ) -> tuple[Floats, Floats]:
     """See packing_search.Engine."""
+    if steps == 0:
+        return radius, radius.copy()
     layouts, size = len(sizes), len(r)
     owner = np.repeat(np.arange(layouts), sizes)
     wall_r = r
@@ -87,7 +91,7 @@ def relax(
         at += velocity * dt[owner]
         radius = radius + c * wall_velocity * dt
     twice_energy = np.bincount(owner[i], overlap * overlap, layouts) + np.bincount(owner, press * press, layouts)
-    return radius, radius + 0.5 * twice_energy / pressure
+    return radius, radius + HARDENS_BY * twice_energy / pressure
 
 
 def _carried(new_keys: Ints, keys: Ints, values: Floats) -> Floats:
@@ -112,9 +116,10 @@ def rounds(
     pool = Found(kept, at, radius.reshape(shape), score.reshape(shape))
     parents = np.arange(width) % effort.kept
     for turn in range(effort.rounds):
-        copies = wide.gathered(pool.at, pool.first()[:, parents].ravel())
+        begins = pool.first()[:, parents].ravel()
+        copies = wide.gathered(pool.at, begins)
         around = pool.radius[:, parents].ravel()
-        _disturb(copies, wide, around, turn)
+        _disturb(copies, wide, around, turn, _strain(pool), begins)
         tried = relaxed(this, wide, copies, around, effort.sift_steps)
         # The best child of each parent, of equal ones the first.
         child = np.argmin(tried.score.reshape(len(bundles), effort.children, effort.kept), axis=1)
@@ -134,10 +139,24 @@ def rounds(
     radius[:], score[:] = pool.radius.ravel(), pool.score.ravel()
 
 
-def _disturb(at: Floats, stack: Stack, radius: Floats, turn: int) -> None:
-    """Moves one or two circles of every layout, in place: into holes, or exchanges two of unlike size.
+def _strain(found: Found) -> Floats:
+    """By how much each circle overlaps others and the wall in all."""
+    at, r, owner, size = found.at, found.stack.r, found.stack.owner, len(found.stack.r)
+    i, j = near_pairs(at, r, owner, 0.0)
+    apart = np.take(at, i, axis=1) - np.take(at, j, axis=1)
+    over = r[i] + r[j] - np.sqrt(apart[0] * apart[0] + apart[1] * apart[1])
+    press = np.maximum(np.sqrt(at[0] * at[0] + at[1] * at[1]) + r - found.radius.ravel()[owner], 0.0)
+    strain: Floats = np.bincount(i, over, size) + np.bincount(j, over, size) + press
+    return strain
 
-    Measured: holes pay for equal circles, exchanges as well for unlike ones; shaking everything pays for neither.
+
+def _disturb(at: Floats, stack: Stack, radius: Floats, turn: int, strain: Floats, parents: Ints) -> None:
+    """Moves one or two circles of every layout, in place: into holes, or exchanges two of unlike size. `strain` of the
+    layout that this is a copy of begins at `parents`.
+
+    Of the exchanges drawn, that one is made which promises most: to grow by `step` in a place under strain costs
+    strain times step, and the more the larger the step. Measured: holes pay for equal circles, exchanges as well for
+    unlike ones; shaking everything pays for neither.
     """
     picks, spots = (table[turn % TURNS] for table in chances())
     for k, (begin, n) in enumerate(zip(stack.first.tolist(), stack.sizes.tolist(), strict=True)):
@@ -146,15 +165,18 @@ def _disturb(at: Floats, stack: Stack, radius: Floats, turn: int) -> None:
         move = row + turn
         equal = radii[-1] > 0.999
         if not equal and move % 3 != 0:
-            i = int(picks[row, 0] * n)
-            others = np.nonzero(np.abs(radii - radii[i]) > 1e-9)[0]
-            if len(others):
-                near = others[np.argsort(np.abs(radii[others] - radii[i]), kind="stable")]
-                j = int(near[int(picks[row, 1] * min(len(near), 1 + n // 4))])
+            own = strain[parents[k] : parents[k] + n]
+            one, other = (picks[row, 2::2] * n).astype(np.int64), (picks[row, 3::2] * n).astype(np.int64)
+            step = radii[one] - radii[other]
+            cost = step * (own[other] - own[one]) + SWELLING * step * step
+            cost[np.abs(step) <= 1e-9] = np.inf
+            choice = int(np.argmin(cost))
+            if cost[choice] < np.inf:
+                i, j = int(one[choice]), int(other[choice])
                 here[:, [i, j]] = here[:, [j, i]]
             continue
         for throw in range(1 + (move if equal else move // 3) % 2):
-            i = int(picks[row, 2 + throw] * n)
+            i = int(picks[row, throw] * n)
             spot = spots[row, throw] * radius[k]
             dx, dy = spot[:, 0, None] - here[0], spot[:, 1, None] - here[1]
             room = np.sqrt(dx * dx + dy * dy) - radii

@@ -4,7 +4,9 @@ The circles are soft discs inside a round container that a constant pressure clo
 a local optimum of the hard problem but for a small overlap, so the search works at high pressure (a smooth landscape,
 quick to relax) and only the best layouts are hardened at the end, where the overlaps are driven to zero by moving each
 contact's rest distance (the method of multipliers: Hestenes 1969, Powell 1969). A round of the search disturbs copies
-of each good layout, relaxes all of them a little, and only the most promising of its copies on.
+of each good layout, relaxes all of them a little, and only the most promising of its copies on. The disturbance that
+counts exchanges two circles of unlike size; of some drawn by chance that one is made which the strain in the layout
+says will pay.
 
 What takes the time is two functions, `relax` and `rounds`: in numpy for all layouts in lockstep (`packing_plain`) and
 compiled, layout by layout (`packing_kernel`). Both do the same sums in the same order, so an answer has the same bits
@@ -33,6 +35,12 @@ TURNS, CHILDREN = 64, 32  # most rounds without a repeat, most children a bundle
 SKIN = 0.3  # pairs this far from touching are watched until the next renewal
 RENEW_EVERY = 20
 SPOTS = 60  # places tried for a circle that is thrown into a hole
+SWAPS = 20  # exchanges weighed, of which the most promising is tried
+SWELLING = 0.7  # what a change of size costs beside the strain, by its square; the best of those tried
+# While no contact opens or closes, the radius lacks twice the energy over the pressure of the hard one. All of that
+# foretells the hard radius best; with half of it the score is what the descent makes least, which an early end of it
+# hardly changes. Three quarters found the best answers.
+HARDENS_BY = 0.75
 SAME_SIZE = 0.8  # smallest over largest radius from which a hexagonal start is worth a trial
 SEED = 20241
 
@@ -47,7 +55,7 @@ class Effort:
     rounds: int  # of moves
     apart: int  # of the rounds, the first: layouts only follow their own kind, so that they stay unlike
     children: int  # disturbed copies of each layout a round
-    sift_steps: int  # of all of them
+    sift_steps: int  # of all of them; 0 with a single child
     round_steps: int  # more of the best child of each layout
     harden: int  # layouts driven to zero overlap at the end, at most those kept
     harden_steps: int
@@ -248,9 +256,10 @@ def best(found: Sequence[Found], stack: Stack) -> Found:
 @lru_cache(maxsize=1)
 def chances() -> tuple[Floats, Floats]:
     """What the rounds leave to chance, the same for every bundle and again from the start after TURNS rounds: `picks`
-    (TURNS, CHILDREN, 4), numbers from 0 to 1, and `spots` (TURNS, CHILDREN, 2, SPOTS, 2) in the circle of radius 1."""
+    (TURNS, CHILDREN, 2 + 2 SWAPS), numbers from 0 to 1, and `spots` (TURNS, CHILDREN, 2, SPOTS, 2) in the circle of
+    radius 1."""
     rng = np.random.RandomState(SEED)
-    picks = rng.random_sample((TURNS, CHILDREN, 4))
+    picks = rng.random_sample((TURNS, CHILDREN, 2 + 2 * SWAPS))
     out = np.sqrt(rng.random_sample((TURNS, CHILDREN, 2, SPOTS)))
     angle = 2.0 * math.pi * rng.random_sample((TURNS, CHILDREN, 2, SPOTS))
     # Rounded, because the last bit of a sine differs between machines and the search would drift apart.
