@@ -22,6 +22,9 @@ LARGEST_LOWEST = (
 WAYS_APART = "The ways of fuse blocks and their returns have terminals of their own, one wire each: not listed here."
 #: How a spot begins where nothing is fitted before somebody has looked (`core.tables.spots`).
 LOOK = "look:"
+#: How one begins that nothing protects yet, and what the kit says of it: the remedy is a choice, told by the findings.
+BARE = "NOT PROTECTED"
+BARE_WORDS = "NOT PROTECTED yet: choose the part first, see the drill and fix list"
 
 _COLUMNS = (
     Column(key="packed", title="packed", kind="tick", weight=0.4),
@@ -134,6 +137,8 @@ def _parts(spots: tuple[Spot, ...]) -> list[Row]:
 
 def _cover_words(spot: Spot) -> str:
     """What protects the wires at a hole or an edge, by the hole it fits: "Grommet for a 14.3 mm hole"."""
+    if spot.detail.startswith(BARE):
+        return BARE_WORDS
     fits = f" for a {spot.hole_mm:g} mm hole" if spot.hole_mm is not None else ""
     return capital(spot.detail) + fits
 

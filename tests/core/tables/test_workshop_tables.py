@@ -14,7 +14,7 @@ from core.tables.closing import close_out_sheet, closing
 from core.tables.drilling import drilling_list
 from core.tables.formboard import boards, stations
 from core.tables.fuse_map import fuse_map, fuse_rows
-from core.tables.kits import MOST_ON_A_STUD, WAYS_APART, kit_list, kit_list_by_day, stud_stacks
+from core.tables.kits import BARE, BARE_WORDS, MOST_ON_A_STUD, WAYS_APART, kit_list, kit_list_by_day, stud_stacks
 from core.tables.names import Names
 from core.tables.pulling import pull_plan, pulls, way_of
 from core.tables.spots import spots_by_surface, view_of
@@ -272,6 +272,8 @@ def test_a_kit_holds_a_cover_for_every_hole_and_nothing_that_is_only_looked_at()
     assert sum(row[3] for row in rows if row[1] == "hole") == len(holes)
     assert {str(row[2]).split(" for ")[0] for row in rows if row[1] == "hole"} <= {"Grommet", "Bushing", "Gland"}
     assert not any("look" in str(cell).casefold() for row in rows for cell in row if row[1] == "edge")
+    bare = [row for row in kit_list(sample("long-van")).rows if str(row[2]).startswith(BARE)]
+    assert {row[2] for row in bare} == {BARE_WORDS}, "the long van has a rib that nothing protects"
     assert shown(4.8, "quantity") == "4.80"
     assert shown(4, "quantity") == "4"
 
