@@ -64,8 +64,10 @@ class _Walls:
         return ((gx / steep, gy / steep), steep) if steep >= LEVEL else ((0.0, 0.0), steep)
 
     def way(self, surface_id: str, start: Point, turn: Point) -> _Way:
-        """Straight on from a point to the first channel, over folds and seams where a bundle may pass."""
+        """Straight on from a point to the first channel, over folds and seams where a bundle may pass: from a wall on
+        over a ceiling or floor, or the other way, but not down the next wall beyond."""
         runs: list[Run] = []
+        turned = False
         at = start
         for _ in range(MOST_SURFACES):
             surface = self.joints.surfaces[surface_id]
@@ -83,8 +85,15 @@ class _Walls:
             on = self._over(surface_id, end, {surface_id, *(run.surface for run in runs)})
             if on is None:
                 break
+            turns = self._is_wall(on[0]) != self._is_wall(surface_id)
+            if turns and turned:
+                break
+            turned = turned or turns
             surface_id, at, turn = on
         return _Way(tuple(runs), False)
+
+    def _is_wall(self, surface_id: str) -> bool:
+        return self.uphill(surface_id)[1] >= STEEP
 
     def _over(self, surface_id: str, end: Point, seen: set[str]) -> tuple[str, Point, Point] | None:
         """The neighbour beyond an end, where the end lies on it, and square away from the line between both."""
@@ -107,7 +116,7 @@ class _Walls:
         if way.is_met:
             return way.runs
         walls = sum(run.surface == own for run in way.runs[:1])
-        while walls < len(way.runs) and self.uphill(way.runs[walls].surface)[1] >= STEEP:
+        while walls < len(way.runs) and self._is_wall(way.runs[walls].surface):
             walls += 1
         return way.runs[:walls]
 

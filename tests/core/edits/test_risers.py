@@ -102,3 +102,10 @@ def test_a_device_beside_the_only_channel_is_led_across() -> None:
     plan, device = _with(plan, LEFT, (1_000.0, 500.0))
     (run,) = fall_runs(plan, device)
     assert length_mm(run.line) == pytest.approx(1_000.0)
+
+
+def test_a_riser_does_not_cross_the_floor_to_the_other_wall() -> None:
+    plan, _ = belt_line(SHELL, 900.0)
+    runs = rise_runs(plan, LEFT, (1_000.0, 500.0))
+    assert [run.surface for run in runs] == [LEFT]
+    assert length_mm(runs[0].line) == pytest.approx(900.0), "from the foot of the wall to the belt line"
