@@ -35,8 +35,8 @@ Wish = tuple[str, str, Point, str]
 MICRO: Sequence[Wish] = (
     ("house battery", "Floor", (1600, 1400), "300\t250"),
     ("fuse block", "Vehicle right, lower", (1600, 400), "500\t120"),
-    ("fridge", "Floor", (1600, 1400), "900\t300"),
-    ("water pump", "Floor", (1600, 1400), "1300\t250"),
+    ("fridge", "Floor", (1600, 1400), "1380\t300"),
+    ("water pump", "Floor", (1600, 1400), "850\t350"),
     ("12 v socket", "Vehicle right, lower", (1600, 400), "800\t150"),
     ("usb", "Vehicle right, lower", (1600, 400), "1200\t150"),
     ("ceiling light", "Ceiling, right", (1600, 110), "400\t160"),
