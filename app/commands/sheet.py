@@ -37,11 +37,17 @@ def resize(bench: Bench) -> None:
     """Change the size of the whole body, whatever is drawn in it."""
     from app.dialogs.resize import ResizeDialog
 
+    before = bench.plan
+
     def resized(label: str, plan: Plan, told: str) -> None:
+        if bench.plan is not before:
+            # Something read beside the window came in meanwhile; nothing of it is written over.
+            bench.say("The plan has changed meanwhile; nothing was resized. Change the measurements again.")
+            return
         bench.session.commit(label, plan)
         bench.say(told or "The body has its new size.")
 
-    ResizeDialog(bench.window, bench.plan, bench.desk.unit, resized).open()
+    ResizeDialog(bench.window, before, bench.desk.unit, resized).open()
 
 
 def select_by_outline(bench: Bench) -> None:

@@ -175,6 +175,9 @@ def _place(bench: Bench, surface: str, path: Path, mm_per_pixel: float | None, k
     from core.geometry.edges import outline_of
     from core.geometry.polygon import centre
 
+    if all(each.id != surface for each in bench.plan.surfaces):
+        bench.say(f"The surface is gone; {path.name} was not placed.")
+        return
     placed = ""
 
     def edit(plan: Plan) -> Plan:

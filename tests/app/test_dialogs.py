@@ -2,6 +2,7 @@
 dialog about the plan does nothing to another one that was opened meanwhile."""
 
 from collections.abc import Iterator, Sequence
+from pathlib import Path
 
 import pytest
 from PySide6.QtCore import Qt
@@ -19,9 +20,12 @@ from PySide6.QtWidgets import (
 )
 from pytestqt.qtbot import QtBot
 
+from app.commands import underlays
 from app.commands.table import ACTIONS
+from app.dialogs.resize import ResizeDialog
 from app.dialogs.wire_all import WireAllDialog
 from app.dialogs.work import WorkDialog
+from app.render.underlay import Kept
 from core.edits.records import set_field
 from tests.flows.hand import Hand, at_work
 from tests.helpers.wired import LEFT, device, wired
@@ -144,3 +148,22 @@ def test_wires_worked_out_for_the_plan_before_an_edit_do_not_undo_it(van: Hand) 
     assert van.session.plan is wall
     assert dialog.isVisible()
     assert "has changed" in dialog.problem.text()
+
+
+def test_a_body_resized_before_an_edit_does_not_undo_it(van: Hand) -> None:
+    dialog = opened(van, "resize")
+    assert isinstance(dialog, ResizeDialog)
+    field = next(iter(dialog.sizes.values()))
+    van.write_only(field, "3210")
+    wall = set_field(van.session.plan, LEFT, note="The underlay came in")
+    van.session.commit("Set note", wall)
+    QTest.keyClick(field, Qt.Key.Key_Return)
+    QApplication.processEvents()
+    assert van.session.plan is wall
+    assert "has changed meanwhile" in van.window.status.currentMessage()
+
+
+def test_an_underlay_of_a_surface_that_is_gone_is_told(van: Hand, tmp_path: Path) -> None:
+    before = van.session.plan
+    underlays._place(van.window.bench, "gone", tmp_path / "wall.png", None, Kept(b"", "image/png", 10, 10))
+    assert van.session.plan is before
