@@ -3,7 +3,8 @@
 import msgspec
 
 from core.analysis.analysis import Analysis
-from core.geometry.polygon import clip
+from core.geometry.entry import entry_point
+from core.geometry.polygon import clip, point_in
 from core.model import Circuit, CloseOut, Panel
 from core.tables.table import Cell, Column, Table
 from core.tables.testing import WRITE
@@ -36,20 +37,25 @@ class Closing(msgspec.Struct, frozen=True, kw_only=True):
 
 
 def closing(analysis: Analysis, panel: Panel) -> Closing:
-    """Circuits behind the panel tested, wires pulled, photos attached, a spare duct, and what a person ticked."""
+    """Circuits behind the panel tested, their wires pulled (in channels and at devices on the wall), photos attached, a
+    spare duct, and what a person ticked."""
     plan = analysis.plan
     behind = [
         channel for channel, path in analysis.paths.items()
         if path.surface == panel.surface and len(path.local_mm) > 1 and clip(path.local_mm, panel.outline)
     ]  # fmt: skip
     wires = {wire for channel in behind if channel in analysis.bundles for wire in analysis.bundles[channel].wires}
+    # Between a device on the wall and its channel the wires lie behind the board too.
+    fallen = {
+        device.id for device in plan.devices
+        if device.surface == panel.surface and point_in(panel.outline, entry_point(device))
+    }  # fmt: skip
+    wires |= {wire.id for wire in analysis.wires.values() if {wire.from_.device, wire.to.device} & fallen}
     circuits = [row for row in plan.circuits if any(analysis.wires[w].circuit == row.id for w in wires)]
     asked = [_tested(analysis, circuit) for circuit in circuits]
     pulled = {row.wire for row in plan.as_pulled}
     planned = {channel.id for channel in plan.channels if channel.wires == "planned"}
-    open_wires = [
-        wire for wire in wires - pulled if any(step.channel in planned for step in analysis.routes[wire].steps)
-    ]
+    open_wires = [wire for wire in wires - pulled if _is_open(analysis, wire, planned)]
     told = f"{len(wires) - len(open_wires)} of {len(wires)} wires pulled" if wires else "no wire lies behind it"
     asked.append(("every wire behind it pulled", told, not open_wires))
     photos = sum(photo.panel == panel.id for photo in plan.photos)
@@ -64,6 +70,13 @@ def closing(analysis: Analysis, panel: Panel) -> Closing:
         done = bool(getattr(ticked, field))
         asked.append((what, "looked at" if done else "look, and tick it", done))
     return Closing(panel=panel, asked=tuple(asked))
+
+
+def _is_open(analysis: Analysis, wire: str, planned: set[str]) -> bool:
+    """Whether a wire that nobody has told of is still to be pulled; one without any channel always is."""
+    route = analysis.routes.get(wire)
+    channels = [step.channel for step in route.steps] if route is not None else []
+    return not channels or any(channel in planned for channel in channels)
 
 
 def _tested(analysis: Analysis, circuit: Circuit) -> tuple[str, str, bool]:

@@ -8,7 +8,6 @@ from core.tables.names import Names
 from core.tables.table import Cell, Column, Table
 from core.text import metres
 
-STATES = {"planned": "open", "pulled": "pulled", "locked": "pulled, locked"}
 #: Names of pieces in one row: a longer row would be cut short on paper.
 PIECES_IN_A_ROW = 12
 

@@ -9,6 +9,7 @@ from core.analysis.analysis import Analysis
 from core.analysis.engine import analyse
 from core.edits.finishing import close_panel, tick_close_out
 from core.files.library import load_library
+from core.geometry.entry import entry_point
 from core.model import Image, Photo, Plan, TestResult
 from core.tables.closing import close_out_sheet, closing
 from core.tables.drilling import drilling_list
@@ -343,6 +344,25 @@ def test_a_panel_may_be_closed_when_everything_is_done_and_not_before() -> None:
     state = closing(made(failed), board)
     assert not state.may_close
     assert "FAILED: polarity" in state.asked[0][1]
+
+
+def test_wires_at_a_device_on_the_wall_lie_behind_its_board_too() -> None:
+    analysis = sample("long-van")
+    plan, panel = analysis.plan, analysis.plan.panels[0]
+    device = next(d for d in plan.devices if d.surface == panel.surface and d.node and analysis.falls[d.id].length_mm)
+    x, y = entry_point(device)
+    # A board no larger than what it covers of the device: no channel runs behind it.
+    small = replace(panel, outline=((x - 1, y - 1), (x + 1, y - 1), (x + 1, y + 1), (x - 1, y + 1)))
+    ends = [w.id for w in analysis.wires.values() if device.id in (w.from_.device, w.to.device)]
+    assert ends
+    state = closing(analysis, small)
+    assert (
+        f"of {len(ends)} wires pulled" in {what: told for what, told, _ in state.asked}["every wire behind it pulled"]
+    )
+    assert any(what.endswith("tested") for what, _, _ in state.asked)
+    x, y = panel.outline[0]
+    bare = replace(panel, outline=((x + 1, y + 1), (x + 2, y + 1), (x + 2, y + 2), (x + 1, y + 2)))
+    assert "no wire lies behind it" in str(closing(analysis, bare).asked)
 
 
 def test_an_override_is_printed_with_its_reason() -> None:
