@@ -245,7 +245,7 @@ FORMS: dict[str, Form] = {
     "moving_joints": Form("Moving joint", (
         ("", (NAME, Field("open_mm", "Wire when open", "length"), Field("closed_mm", "Wire when closed", "length"))),
     )),
-    "pictures": Form("Picture", (
+    "pictures": Form("Underlay", (
         ("", (NAME, Field("mm_per_pixel", "Millimetres per pixel", "factor"), Field("opacity", "Opacity", "factor"),
               Field("locked", "Locked", "flag"))),
     )),

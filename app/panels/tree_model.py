@@ -39,7 +39,7 @@ GROUPS: tuple[tuple[str, str, str], ...] = (
     ("cables", "Cables", "Cable"),
     ("moving_parts", "Moving parts", "Moving part"),
     ("moving_joints", "Moving joints", "Moving joint"),
-    ("pictures", "Pictures", "Picture"),
+    ("pictures", "Underlays", "Underlay"),
     ("dimensions", "Dimensions", "Dimension"),
     ("seams", "Seams", "Seam"),
 )

@@ -73,7 +73,7 @@ class MeasureTool(BaseTool):
         along = f"{show(sum(parts))} along the surface" if len(parts) == len(legs) else "no way along the surfaces"
         last = legs[-1]
         if len(legs) > 1:
-            return f"{along}, {len(legs)} legs"
+            return f"{along}, {len(legs)} stretches"
         if last.straight_mm is None or last.across_mm is None:
             return along
         across = [

@@ -100,7 +100,7 @@ def set_plan(plan: Plan, **changes: Any) -> Plan:
     taken = ids(result)
     for path, _, target in references(replaced(result, **dict.fromkeys(COLLECTIONS, ()))):
         if target not in taken:
-            refuse(f"The plan cannot assume {target}: it has no such record ({path.rpartition('.')[2]}).")
+            refuse(f"The plan cannot assume {target}: it has no such thing ({path.rpartition('.')[2]}).")
     return result
 
 

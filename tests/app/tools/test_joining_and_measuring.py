@@ -184,7 +184,7 @@ def test_measured_legs_add_up_and_backspace_takes_one_back() -> None:
     d = driven(MeasureTool, plan=before)
     for point in ((1000, 300), (1000, 800), (1400, 800)):
         d.click(point)
-    assert d.reply.word.startswith("900 mm along the surface, 3 legs")
+    assert d.reply.word.startswith("900 mm along the surface, 3 stretches")
     d.key("Backspace")
     d.move((1000, 1000))
     assert d.reply.word.startswith("700 mm along")
