@@ -32,7 +32,7 @@ def _trunk(circuit: Circuit) -> tuple[list[Stop], list[Stop]]:
         trunk.append(after[0])
     rest = [stop for stop in circuit.stops if stop not in trunk]
     if any(stop.role == "series" for stop in rest):
-        refuse(f"Circuit “{circuit.name}” has switches or fuses between its loads; its form is set leg by leg.")
+        refuse(f"Circuit “{circuit.name}” has switches or fuses between its loads; its form is set wire by wire.")
     return trunk, rest
 
 

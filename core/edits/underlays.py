@@ -102,5 +102,5 @@ def lock_picture(plan: Plan, picture_id: str, locked: bool = True) -> Plan:
 def _open(plan: Plan, picture_id: str) -> Picture:
     picture: Picture = get(plan, "pictures", picture_id)
     if picture.locked:
-        refuse(f"The picture “{picture.name or picture.id}” is locked; free it first.")
+        refuse(f"The picture “{picture.name or picture.id}” is locked; unlock it first.")
     return picture

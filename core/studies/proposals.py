@@ -288,7 +288,7 @@ def _shortest(far: Sequence[Sequence[float]]) -> tuple[int, ...]:
 def forms(analysis: Analysis, circuit_id: str, library: Library) -> tuple[Analysis, Analysis]:
     """A circuit as the shortest daisy chain and as a star, both analysed: show `difference` of each to the plan.
 
-    Refuses a circuit whose form is set leg by leg (switches between its loads).
+    Refuses a circuit whose form is set wire by wire (switches between its loads).
     """
     from core.edits.forms import daisy_chain
 

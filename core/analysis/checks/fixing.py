@@ -20,7 +20,7 @@ WORDS = {
     "panel_edge": ("panel edge", "panel edges"),
     "moving_part": ("moving part", "moving parts"),
     "hole": ("hole", "holes"),
-    "moving_joint": ("joint that moves", "joints that move"),
+    "moving_joint": ("moving joint", "moving joints"),
 }
 #: Where two surfaces meet.
 SHEETS_MEET = ("fold", "seam")
@@ -108,7 +108,7 @@ def bends(analysis: Analysis) -> Iterable[Finding]:
             limit=row.needed_mm,
             unit="mm",
             source=source(analysis.profile, "bend.bundle_multiple"),
-            remedy="move the corner so that both legs get longer, or split the bundle",
+            remedy="move the corner so that both sides of it get longer, or split the bundle",
         )
 
 

@@ -47,7 +47,7 @@ def voltages(analysis: Analysis) -> Iterable[Finding]:
                     limit=NOMINAL_V.get(own),
                     unit="V",
                     source="the device's data",
-                    remedy="feed it from another source, or through a converter",
+                    remedy="feed it from another source, or through a DC–DC converter",
                 )
         volts = analysis.loads[circuit.id].base_v
         for kind_id in sorted({w.kind for w in analysis.wires.values() if w.circuit == circuit.id}):
@@ -81,7 +81,7 @@ def unfed(analysis: Analysis) -> Iterable[Finding]:
                 limit=1.0,
                 unit="sources",
                 source="Kirchhoff's current law",
-                remedy="connect the loop to a battery or converter, or take one feeder away",
+                remedy="connect the loop to a battery or DC–DC converter, or take one feeder away",
             )
     told: set[str] = set()
     for circuit in analysis.plan.circuits:
@@ -100,7 +100,7 @@ def unfed(analysis: Analysis) -> Iterable[Finding]:
                 limit=1.0,
                 unit="feeders",
                 source="common practice",
-                remedy="connect it to a battery, converter or shore inlet",
+                remedy="connect it to a battery, DC–DC converter or shore inlet",
             )
 
 

@@ -143,7 +143,7 @@ def test_a_star_behind_its_switch_keeps_the_switch_in_front() -> None:
 def test_parts_between_loads_are_left_alone() -> None:
     plan, circuit_id = _three()
     plan, _ = add_load(plan, circuit_id, ID["Door switch"], role="series")
-    refused(star, plan, circuit_id, says="leg by leg")
+    refused(star, plan, circuit_id, says="wire by wire")
 
 
 def test_spare_wires_are_counted_and_connected_to_nothing() -> None:
