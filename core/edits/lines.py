@@ -240,7 +240,7 @@ def route_by(plan: Plan, circuit_id: str, stop_id: str | None, node_ids: Sequenc
     for node in node_ids:
         get(plan, "nodes", node)
     if stop_id is not None and all(stop.id != stop_id for stop in circuit.stops[1:]):
-        refuse(f"Circuit “{circuit.name}” has no leg to stop {stop_id}.")
+        refuse(f"Circuit “{circuit.name}” does not lead to {stop_id}.")
     stops = tuple(
         replaced(stop, waypoints=tuple(node_ids)) if stop.role != "source" and stop_id in (None, stop.id) else stop
         for stop in circuit.stops

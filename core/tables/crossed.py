@@ -55,7 +55,7 @@ class Crossed:
             return f"seam {letter} to {self._names(there)}" if letter else f"seam to {self._names(there)}"
         surface = self._analysis.surfaces.get(row.with_)
         there = surface.fold.parent if surface is not None and surface.fold and here == row.with_ else row.with_
-        kind = "joint that moves, to" if row.kind == "moving_joint" else "fold to"
+        kind = "moving joint to" if row.kind == "moving_joint" else "fold to"
         return f"{kind} {self._names(there)}"
 
     def protection(self, row: Crossing) -> str:
