@@ -148,5 +148,5 @@ def test_a_leg_passes_the_nodes_that_are_picked() -> None:
     ends = {n for s in channels for n in (find(led, "channels", s.channel).start, find(led, "channels", s.channel).end)}
     assert node in ends
     assert route_by(led, circuit.id, None, []) == plan
-    refused(route_by, plan, circuit.id, "9", [node], says="no leg")
+    refused(route_by, plan, circuit.id, "9", [node], says="does not lead to 9")
     refused(route_by, plan, circuit.id, None, ["nowhere"], says="no node")
