@@ -4,16 +4,14 @@ Devices whose wires join no channel yet are joined to the nearest one first.
 """
 
 from app.tools import overlay
-from app.tools.base import BaseTool
 from app.tools.desk import Desk
-from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
+from app.tools.events import KeyEvent, PointerEvent, ToolReply
+from app.tools.on_devices import OnDevicesTool
 from core.edits.circuits import connect
 from core.edits.devices import connect_to_nearest
 from core.errors import EditRefused
 from core.files.library import Library
-from core.model import Device, Plan, Point
-
-DRAG_PX = 8.0
+from core.model import Device, Plan
 
 
 def connected(
@@ -38,19 +36,11 @@ def connected(
     return plan, circuit, f"No channel within 1 m of {names}: draw one, and the wires find their way."
 
 
-class ConnectTool(BaseTool):
+class ConnectTool(OnDevicesTool):
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._source: Device | None = None
         self._loads: tuple[Device, ...] = ()
-        self._under: Device | None = None
-        self._pressed_px: Point | None = None
-        self._at: Point = (0.0, 0.0)
-        self._k = 1.0
-
-    @property
-    def cursor(self) -> CursorShape:
-        return "hand"
 
     @property
     def hint(self) -> str:
@@ -90,16 +80,12 @@ class ConnectTool(BaseTool):
                 return self._make()
         return self.show()
 
-    def move(self, event: PointerEvent) -> ToolReply:
-        self._look(event)
-        return self.show()
-
     def release(self, event: PointerEvent) -> ToolReply:
-        pressed, self._pressed_px = self._pressed_px, None
+        dragged = self._dragged(event)
+        self._pressed_px = None
         self._look(event)
-        if self._source is None or pressed is None or self._loads:
+        if self._source is None or self._loads:
             return self.show()
-        dragged = max(abs(event.pixel[0] - pressed[0]), abs(event.pixel[1] - pressed[1])) > DRAG_PX
         if dragged and self._under is not None and self._under.id != self._source.id:
             self._loads = (self._under,)
             return self._make()
@@ -121,8 +107,3 @@ class ConnectTool(BaseTool):
         return ToolReply(
             plan=plan, commit=f"Connect {loads[-1].name}", select=(circuit,), word=told or f"{source.name} connected"
         )
-
-    def _look(self, event: PointerEvent) -> None:
-        self._k, self._at = event.mm_per_pixel, event.sheet_mm
-        devices = {device.id: device for device in self.desk.plan.devices}
-        self._under = next((devices[item] for item in event.item_ids if item in devices), None)

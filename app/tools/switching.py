@@ -1,16 +1,14 @@
 """Switch a load: drag from the switch to what it switches; several switches clicked in turn switch it from each."""
 
 from app.tools import overlay
-from app.tools.base import BaseTool
 from app.tools.desk import Desk
-from app.tools.events import CursorShape, KeyEvent, PointerEvent, ToolReply
+from app.tools.events import KeyEvent, PointerEvent, ToolReply
+from app.tools.on_devices import OnDevicesTool
 from core.edits.circuits import add_switch
 from core.edits.devices import connect_to_nearest
 from core.edits.forms import add_intermediate, switch_two_way
 from core.errors import EditRefused
-from core.model import Device, Plan, Point, find
-
-DRAG_PX = 8.0
+from core.model import Device, Plan, find
 
 
 def switched(plan: Plan, circuit_id: str, stop_id: str | None, switches: tuple[str, ...]) -> Plan:
@@ -39,20 +37,12 @@ def leg_of(plan: Plan, device_id: str) -> tuple[str, str] | None:
     return None
 
 
-class SwitchTool(BaseTool):
+class SwitchTool(OnDevicesTool):
     """Click the switches in turn, then the load; or drag from one switch to the load."""
 
     def __init__(self, desk: Desk) -> None:
         super().__init__(desk)
         self._switches: tuple[Device, ...] = ()
-        self._under: Device | None = None
-        self._pressed_px: Point | None = None
-        self._at: Point = (0.0, 0.0)
-        self._k = 1.0
-
-    @property
-    def cursor(self) -> CursorShape:
-        return "hand"
 
     @property
     def hint(self) -> str:
@@ -87,17 +77,13 @@ class SwitchTool(BaseTool):
             raise EditRefused(f"“{device.name}” is no switch; begin at the switch.")
         return self._make(device)
 
-    def move(self, event: PointerEvent) -> ToolReply:
-        self._look(event)
-        return self.show()
-
     def release(self, event: PointerEvent) -> ToolReply:
-        pressed, self._pressed_px = self._pressed_px, None
+        dragged = self._dragged(event)
+        self._pressed_px = None
         self._look(event)
-        if pressed is None or not self._switches or self._under is None:
+        if not dragged or not self._switches or self._under is None:
             return self.show()
-        dragged = max(abs(event.pixel[0] - pressed[0]), abs(event.pixel[1] - pressed[1])) > DRAG_PX
-        if not dragged or self._under.id in {each.id for each in self._switches}:
+        if self._under.id in {each.id for each in self._switches}:
             return self.show()
         if self._under.kind == "switch":
             self._switches = (*self._switches, self._under)
@@ -118,8 +104,3 @@ class SwitchTool(BaseTool):
         plan = switched(self.desk.plan, *leg, tuple(device.id for device in switches))
         places = f"from {len(switches)} places" if len(switches) > 1 else f"by {switches[0].name}"
         return ToolReply(plan=plan, commit=f"Switch {load.name}", select=leg[:1], word=f"{load.name} switched {places}")
-
-    def _look(self, event: PointerEvent) -> None:
-        self._k, self._at = event.mm_per_pixel, event.sheet_mm
-        devices = {device.id: device for device in self.desk.plan.devices}
-        self._under = next((devices[item] for item in event.item_ids if item in devices), None)

@@ -5,7 +5,7 @@ circuit goes on to the next one (a daisy chain).
 """
 
 from app.tools import overlay
-from app.tools.connect import DRAG_PX, ConnectTool, connected
+from app.tools.connect import ConnectTool, connected
 from app.tools.desk import Desk
 from app.tools.events import KeyEvent, PointerEvent, ToolReply
 from app.tools.switching import leg_of
@@ -145,11 +145,9 @@ class WayTool(ConnectTool):
         return super().press(event)
 
     def release(self, event: PointerEvent) -> ToolReply:
-        pressed = self._pressed_px
-        if self._source is not None and self._way is not None and pressed is not None and not self._loads:
-            dragged = max(abs(event.pixel[0] - pressed[0]), abs(event.pixel[1] - pressed[1])) > DRAG_PX
+        if self._source is not None and self._way is not None and self._dragged(event) and not self._loads:
             self._look(event)
-            if dragged and self._under is None and not self._beside(event.sheet_mm):
+            if self._under is None and not self._beside(event.sheet_mm):
                 # Let go over nothing: the way stays in hand, and the next click says what it feeds.
                 self._pressed_px = None
                 return self.show()
